@@ -1,0 +1,1 @@
+"""The tablet app: a visit recorded with no coverage."""

@@ -1,0 +1,1 @@
+"""Receivers, cameras and folders of the machine the app runs on."""

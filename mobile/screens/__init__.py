@@ -1,0 +1,1 @@
+"""One screen a file, its layout beside it; a screen shows and passes on, it decides nothing."""

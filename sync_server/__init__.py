@@ -1,0 +1,1 @@
+"""The sync server: takes in entries, shows the coordinator a desk, writes the report."""
