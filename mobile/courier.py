@@ -1,0 +1,240 @@
+"""The way to the server over HTTP: enrolment, entries, photos. No Kivy here.
+
+``requests`` is loaded when it is first needed: the app starts without it.
+"""
+
+import dataclasses
+import gzip
+import threading
+from collections.abc import Callable, Sequence
+from typing import TYPE_CHECKING, Any, Final
+
+from shared_core.photo_folder import PhotoFolder
+
+from shared_core.errors import DamagedError, RefusedError, StrandlineError, UnreadableError
+from shared_core.exchange import Exchanged, Reply, exchange
+from shared_core.logbook import Logbook, Verdict
+
+if TYPE_CHECKING:
+    import requests
+
+CONNECT_S: Final = 10.0
+READ_S: Final = 60.0
+PHOTO_PIECE: Final = 262_144  # bytes; a piece gets through a line that dies every few megabytes
+PHOTO_TRIES: Final = 20  # pieces that may fail in a row before the photo waits for another day
+
+
+class NoWayError(StrandlineError):
+    """The server could not be reached; everything stays here and goes next time."""
+
+
+def _session() -> "requests.Session":
+    import requests  # noqa: PLC0415 - heavy, and not needed before the first exchange
+
+    return requests.Session()
+
+
+def enrol(url: str, code: str, device: str) -> dict[str, str]:
+    """Turn a one-time code into this device's token.
+
+    Returns:
+        ``token``, ``name``, ``role`` and ``server`` as the server answered.
+
+    Raises:
+        RefusedError: if the code is used up, too old or wrong.
+        NoWayError: if the server cannot be reached.
+    """
+    answer = _asked(
+        _session(), "POST", f"{url.rstrip('/')}/v1/enrol", json={"code": code, "device": device}
+    )
+    found = _read(answer)
+    return {name: str(value) for name, value in found.items() if isinstance(value, str)}
+
+
+class HttpPeer:
+    """The server as the other end of an exchange."""
+
+    def __init__(self, url: str, token: str, *, name: str = "server") -> None:
+        self.name = name
+        self._url = url.rstrip("/")
+        self._session = _session()
+        self._session.headers["Authorization"] = f"Bearer {token}"
+
+    def request(self, lines: Sequence[str], *, after: int, log: str) -> Reply:
+        """Hand lines over and ask for what arrived after a place of a log."""
+        body = "".join(f"{line}\n" for line in lines).encode()
+        answer = _asked(
+            self._session,
+            "POST",
+            f"{self._url}/v1/entries",
+            params={"after": str(after), "log": log},
+            data=gzip.compress(body, compresslevel=6),
+            headers={"Content-Type": "application/x-ndjson", "Content-Encoding": "gzip"},
+        )
+        found = _read(answer)
+        try:
+            return Reply(
+                log=found["log"],
+                verdicts=tuple(Verdict(**verdict) for verdict in found["verdicts"]),
+                has=int(found["has"]),
+                lines=tuple(found["lines"]),
+                place=int(found["place"]),
+                more=bool(found["more"]),
+            )
+        except (KeyError, TypeError, ValueError) as error:
+            raise UnreadableError(f"the server's answer lacks {error}; is it this app's?") from None
+
+    def send_photo(self, sha256: str, data: bytes) -> int:
+        """Send a photo, going on where an earlier try was cut off; return the bytes sent.
+
+        Raises:
+            NoWayError: if no piece gets through any more.
+            RefusedError: if the server does not want it.
+            DamagedError: if the server ended with another file than this one.
+        """
+        url = f"{self._url}/v1/photos/{sha256}"
+        sent = failed = 0
+        while True:
+            try:
+                offset, complete = self._photo_state(url)
+                if complete:
+                    return sent
+                if offset >= len(data):
+                    raise DamagedError(f"the server's copy of photo {sha256[:8]} is another file")
+                piece = data[offset : offset + PHOTO_PIECE]
+                headers = {
+                    "Upload-Offset": str(offset),
+                    "Upload-Complete": "?1" if offset + len(piece) == len(data) else "?0",
+                    "Content-Type": "application/octet-stream",
+                }
+                sent += len(piece)
+                _asked(self._session, "PATCH", url, data=piece, headers=headers, but=(409,))
+                failed = 0
+            except NoWayError:
+                failed += 1
+                if failed >= PHOTO_TRIES:
+                    raise
+
+    def _photo_state(self, url: str) -> tuple[int, bool]:
+        answer = _asked(self._session, "HEAD", url, but=(404,))
+        if answer.status_code == 404:
+            return 0, False
+        complete = answer.headers.get("Upload-Complete", "?0") == "?1"
+        return int(answer.headers.get("Upload-Offset", "0")), complete
+
+
+def _asked(  # noqa: PLR0913 - one place through which every request goes
+    session: "requests.Session",
+    method: str,
+    url: str,
+    *,
+    but: tuple[int, ...] = (),
+    params: dict[str, str] | None = None,
+    data: bytes | None = None,
+    json: dict[str, str] | None = None,
+    headers: dict[str, str] | None = None,
+) -> "requests.Response":
+    import requests  # noqa: PLC0415 - see above
+
+    try:
+        answer = session.request(
+            method, url, params=params, data=data, json=json, headers=headers,
+            timeout=(CONNECT_S, READ_S), allow_redirects=False,
+        )  # fmt: skip
+    except requests.RequestException as error:
+        raise NoWayError(
+            f"No way to {url.split('/v1', maxsplit=1)[0]} now: {type(error).__name__}."
+        ) from error
+    if answer.status_code < 400 or answer.status_code in but:
+        return answer
+    raise _refusal(answer)
+
+
+def _refusal(answer: "requests.Response") -> StrandlineError:
+    try:
+        problem = answer.json()
+        says = f"{problem.get('title', '')}: {problem.get('detail', '')}".strip(": ")
+    except ValueError:
+        says = f"the server answered {answer.status_code}"
+    if answer.status_code >= 500 or answer.status_code == 429:
+        return NoWayError(f"The server could not answer now ({says}); try again later.")
+    return RefusedError(says)
+
+
+def _read(answer: "requests.Response") -> dict[str, Any]:
+    try:
+        found = answer.json()
+    except ValueError:
+        raise UnreadableError("that address does not answer like a Strandline server") from None
+    if not isinstance(found, dict):
+        raise UnreadableError("that address does not answer like a Strandline server")
+    return found
+
+
+@dataclasses.dataclass(frozen=True, kw_only=True)
+class Delivery:
+    """What one turn in coverage moved."""
+
+    entries: Exchanged = dataclasses.field(default_factory=Exchanged)
+    photos_sent: int = 0
+    photo_bytes: int = 0
+
+
+def deliver(
+    logbook: Logbook,
+    photos: PhotoFolder,
+    peer: HttpPeer,
+    *,
+    progress: Callable[[Delivery], None] = lambda _: None,
+) -> Delivery:
+    """Exchange entries, then send the photos that the server lacks: records first, photos last.
+
+    Raises:
+        StrandlineError: what stopped it; whatever was moved until then stays moved.
+    """
+    done = Delivery(entries=exchange(logbook, peer))
+    progress(done)
+    for sha256 in sorted(photos.hashes()):
+        size = peer.send_photo(sha256, photos.path_of(sha256).read_bytes())
+        done = dataclasses.replace(
+            done,
+            photos_sent=done.photos_sent + (size > 0),
+            photo_bytes=done.photo_bytes + size,
+        )
+        progress(done)
+    return done
+
+
+class Courier:
+    """Runs a delivery in its own thread and reports through a poster that reaches the screen."""
+
+    def __init__(
+        self, run: Callable[[], Delivery], post: Callable[[Callable[[], None]], None]
+    ) -> None:
+        """Take what to run, and how to hand a call back to the screen's own thread."""
+        self._run = run
+        self._post = post
+        self._thread: threading.Thread | None = None
+
+    @property
+    def busy(self) -> bool:
+        """Whether a delivery is under way."""
+        return self._thread is not None and self._thread.is_alive()
+
+    def go(self, done: Callable[[Delivery], None], failed: Callable[[str], None]) -> bool:
+        """Start a delivery unless one is under way; say whether it was started."""
+        if self.busy:
+            return False
+
+        def work() -> None:
+            try:
+                found = self._run()
+            except StrandlineError as error:
+                says = str(error)
+                self._post(lambda: failed(says))
+            else:
+                self._post(lambda: done(found))
+
+        self._thread = threading.Thread(target=work, daemon=True, name="courier")
+        self._thread.start()
+        return True

@@ -1,0 +1,285 @@
+"""A day in the field without a screen: the plan, drafts, findings, answers, saving, news."""
+
+import dataclasses
+import json
+from collections.abc import Callable, Sequence
+from datetime import UTC, datetime, timedelta
+from typing import Any, Final
+
+from mobile.drafts import HEAD, Circumstances, Draft, Saved
+from shared_core.errors import UnknownError
+from shared_core.field_kinds import Field
+from shared_core.fields import fields_of
+from shared_core.logbook import Logbook, Said
+from shared_core.merge import Entry, changes
+from shared_core.records.base import QUALITIES, Record, Seen, Standing
+from shared_core.records.bore import BoreDip
+from shared_core.records.logger_check import LoggerCheck
+from shared_core.records.meter_setup import MeterFitted
+from shared_core.records.photo_point import PhotoTaken
+from shared_core.records.plan import PlannedVisit
+from shared_core.records.points_setup import Bore, LevelLogger, PhotoPoint, PlotSet, RainGauge
+from shared_core.records.pump_meter import MeterReading
+from shared_core.records.rain import RainReading
+from shared_core.records.site_setup import Gauge, Site
+from shared_core.records.staff_gauge import GaugeReading
+from shared_core.records.vegetation_plot import PlotScore
+
+# What is due at a point, in the order of the feet (trade practice, common practice).
+DUE_AT: Final[tuple[tuple[type[Record], type[Seen]], ...]] = (
+    (Gauge, GaugeReading),
+    (LevelLogger, LoggerCheck),
+    (MeterFitted, MeterReading),
+    (RainGauge, RainReading),
+    (PhotoPoint, PhotoTaken),
+    (PlotSet, PlotScore),
+    (Bore, BoreDip),
+)
+
+
+@dataclasses.dataclass(frozen=True, kw_only=True)
+class Item:
+    """One thing to do at a site, and whether it is done."""
+
+    kind: type[Seen]
+    point: str
+    title: str
+    done: bool
+    because: str = ""  # why it was left out, if it was
+
+
+@dataclasses.dataclass(frozen=True, kw_only=True)
+class News:
+    """A correction that somebody else made to a record written on this device."""
+
+    record_id: str
+    title: str
+    by: str
+    reason: str
+    changed: tuple[tuple[str, str, str], ...]  # label, before, after
+
+
+@dataclasses.dataclass(frozen=True, kw_only=True)
+class Device:
+    """What this device knows of itself at this moment."""
+
+    now: datetime
+    offset_min: int
+    position: tuple[float, float, float | None] | None = None
+    time_source: str = "device"
+    clock_error_s: float | None = None
+
+
+class FieldDay:
+    """What one person does on one device, at one site after another."""
+
+    def __init__(
+        self,
+        logbook: Logbook,
+        *,
+        author: str,
+        device: Callable[[], Device],
+        new_id: Callable[[], str],
+    ) -> None:
+        self.logbook = logbook
+        self.author = author
+        self._device = device
+        self._new_id = new_id
+        self.visit: str = ""
+        self.site: str = ""
+        self.observers: tuple[str, ...] = (author,)
+
+    # the visit -------------------------------------------------------------------------------
+
+    def sites(self) -> Sequence[Standing[Site]]:
+        """Return the sites that have reached this device."""
+        return self.logbook.known().every(Site)
+
+    def planned(self, site: str) -> Sequence[Standing[PlannedVisit]]:
+        """Return the visits planned at a site from yesterday on."""
+        start = self._device().now - timedelta(days=1)
+        return self.logbook.known().after(PlannedVisit, site, start, limit=20)
+
+    def arrive(self, site: str, observers: Sequence[str], *, code: str = "") -> str:
+        """Begin a visit and return its code; records from now on belong to it.
+
+        Raises:
+            UnknownError: if the site has not reached this device.
+        """
+        if site not in {standing.record.site for standing in self.sites()}:
+            names = ", ".join(standing.record.site for standing in self.sites()) or "none yet"
+            raise UnknownError(f"no site {site} on this device; it knows {names}")
+        self.site = site
+        self.observers = tuple(observers) or (self.author,)
+        self.visit = code or self._new_id()
+        return self.visit
+
+    def to_do(self) -> list[Item]:
+        """Return what is due at this site, in the order of the feet."""
+        now = self._device().now
+        known = self.logbook.known()
+        here = self._written_on_this_visit()
+        items = []
+        for setup, kind in DUE_AT:
+            for standing in _latest_by_point(known.every(setup, self.site), now):
+                point = standing.record.where
+                done = (kind.kind, point) in here
+                title = f"{kind.title} {point}"
+                items.append(Item(kind=kind, point=point, title=title, done=done))
+        reasons = self._left_out()
+        return [dataclasses.replace(item, because=reasons.get(item.title, "")) for item in items]
+
+    def _written_on_this_visit(self) -> set[tuple[str, str]]:
+        since = self._device().now - timedelta(days=2)
+        known = self.logbook.known()
+        return {
+            (kind.kind, standing.record.point)
+            for _, kind in DUE_AT
+            for standing in known.after(kind, self.site, since, limit=500)
+            if standing.record.visit == self.visit
+        }
+
+    def _left_out(self) -> dict[str, str]:
+        kept = self.logbook.drafts().get(f"left-out/{self.visit}")
+        return dict(json.loads(kept)) if kept else {}
+
+    def leave_out(self, item: Item, because: str) -> None:
+        """Say why something is not done; a blank is not a zero."""
+        reasons = {**self._left_out(), item.title: because}
+        self.logbook.keep_draft(f"left-out/{self.visit}", json.dumps(reasons))
+
+    # drafts ----------------------------------------------------------------------------------
+
+    def draft(self, kind: type[Record], point: str = "", **fixed: Any) -> Draft:  # noqa: ANN401 - fields hold any kind of value
+        """Begin a record at a point, or take up the one left half-typed there."""
+        name = f"{kind.kind}/{self.site}/{point}/{self.visit}"
+        values: dict[str, Any] = {"site": self.site, **fixed}
+        if issubclass(kind, Seen):
+            values |= {"visit": self.visit, "point": point}
+        return Draft(
+            kind,
+            self.logbook,
+            name=name,
+            fixed=values,
+            circumstances=self._circumstances,
+            author=self.author,
+        )
+
+    def correct(self, record_id: str) -> Draft:
+        """Begin a correction of a record, with its present values in the boxes.
+
+        Raises:
+            UnknownError: if the record is not here.
+        """
+        standing = self.logbook.standing(record_id)
+        if standing is None:
+            raise UnknownError("that record is not on this device any more")
+        kept = {name: getattr(standing.record, name) for name in _head_of(standing.record)}
+        draft = Draft(
+            type(standing.record),
+            self.logbook,
+            name=f"correction/{record_id}",
+            fixed=kept,
+            circumstances=self._circumstances,
+            author=self.author,
+            record_id=record_id,
+        )
+        for field in draft.fields:
+            value = getattr(standing.record, field.name)
+            if value is not None and field.name not in draft.typed:
+                draft.type(field.name, field.write(value))
+        return draft
+
+    def record(self, kind: type[Record], point: str, typed: dict[str, str], **fixed: Any) -> Saved:  # noqa: ANN401 - fields hold any kind of value
+        """Type several fields one after another and save: what a form does, in one call."""
+        draft = self.draft(kind, point, **fixed)
+        for field, text in typed.items():
+            draft.type(field, text)
+        return draft.save()
+
+    def _circumstances(self) -> Circumstances:
+        device = self._device()
+        return Circumstances(
+            seen_at=device.now.astimezone(UTC),
+            offset_min=device.offset_min,
+            time_source=device.time_source,
+            observers=self.observers,
+            position=device.position,
+            clock_error_s=device.clock_error_s,
+        )
+
+    # own records and what became of them -------------------------------------------------------
+
+    def set_quality(self, record_id: str, quality: str, reason: str) -> Entry:
+        """Grade a record; "not used" sets it aside, the value stays.
+
+        Raises:
+            UnknownError: if the record is not here, or is no observation, or no such word exists.
+        """
+        standing = self.logbook.standing(record_id)
+        if standing is None or not isinstance(standing.record, Seen):
+            raise UnknownError("only an observation that is here can be graded")
+        if quality not in QUALITIES:
+            raise UnknownError(f"quality is one of {', '.join(QUALITIES)}, not {quality!r}")
+        return self.logbook.write(
+            standing.record.changed(quality=quality),
+            Said(author=self.author, note=reason, offset_min=self._device().offset_min),
+            record_id=record_id,
+        )
+
+    def news(self, after: int = 0) -> tuple[list[News], int]:
+        """Return corrections by others that arrived after a place, and the place reached."""
+        found = []
+        place = after
+        while True:
+            entries, reached = self.logbook.since(place)
+            found += [self._news_of(entry) for entry in entries if self._is_news(entry)]
+            if reached == place:
+                return found, place
+            place = reached
+
+    def _is_news(self, entry: Entry) -> bool:
+        if not entry.replaces or entry.device == self.logbook.device:
+            return False
+        history = self.logbook.history(entry.record)
+        return any(earlier.device == self.logbook.device for earlier in history)
+
+    def _news_of(self, entry: Entry) -> News:
+        kind = self.logbook.kinds.get(entry.kind)
+        labels = {field.name: field for field in fields_of(kind)} if kind else {}
+        lines = []
+        for name, (old, new) in changes(entry, self.logbook.history(entry.record)).items():
+            field = labels.get(name)
+            label = field.label if field else name
+            lines.append((label, _shown(field, old), _shown(field, new)))
+        return News(
+            record_id=entry.record,
+            title=kind.title if kind else entry.kind,
+            by=entry.author,
+            reason=entry.note,
+            changed=tuple(lines),
+        )
+
+
+def _shown(field: Field | None, stored: object) -> str:
+    if field is None:
+        return str(stored)
+    return field.show(None if stored is None else field.decode(stored))
+
+
+def _head_of(record: Record) -> tuple[str, ...]:
+    """Return the fields of a record that a correction keeps as they are."""
+    kept = HEAD if isinstance(record, Seen) else {"site"}
+    return tuple(field.name for field in fields_of(type(record)) if field.name in kept)
+
+
+def _latest_by_point(
+    standings: Sequence[Standing[Record]], now: datetime
+) -> list[Standing[Record]]:
+    """Return for each point the fact in force now, in the order of the points."""
+    latest = {s.record.where: s for s in standings if s.record.when <= now}
+    return [
+        latest[point]
+        for point in sorted(latest)
+        if (getattr(latest[point].record, "removed_at", None) or now) >= now
+    ]
