@@ -29,12 +29,12 @@ class BrokenLine:
             threading.Thread(target=self._carry, args=(near,), daemon=True).start()
 
     def _carry(self, near: socket.socket) -> None:
-        with contextlib.suppress(OSError), near:
-            with socket.create_connection(("127.0.0.1", self._port)) as far:
-                back = threading.Thread(target=self._pump, args=(far, near), daemon=True)
-                back.start()
-                self._pump(near, far)
-                back.join(timeout=60)
+        far_end = ("127.0.0.1", self._port)
+        with contextlib.suppress(OSError), near, socket.create_connection(far_end) as far:
+            back = threading.Thread(target=self._pump, args=(far, near), daemon=True)
+            back.start()
+            self._pump(near, far)
+            back.join(timeout=60)
 
     def _pump(self, source: socket.socket, sink: socket.socket) -> None:
         with contextlib.suppress(OSError):

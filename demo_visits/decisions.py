@@ -1,15 +1,12 @@
-"""When the coordinator decides about a planted error, and what else is looked at then."""
+"""When the coordinator decides about a planted error."""
 
 import dataclasses
 from collections.abc import Iterator
 from datetime import date, timedelta
-from pathlib import Path
 from typing import Final
 
 from demo_visits.planted import Correction, PlantedError
 from demo_visits.season import ALSO_PLANTED, PLANTED
-from shared_core.records.base import Finding, Known, Record, Standing
-from sync_server.review import found_with_ground
 
 # Decided later than the Monday after: what had to be waited for.
 _WAITED: Final = {
@@ -28,10 +25,6 @@ class Decision:
     error: PlantedError
     correction: Correction
     on: date
-
-    def also(self, standing: Standing[Record], terrain: Path, known: Known) -> list[Finding]:
-        """Return what the office sees with the terrain model, and disputes."""
-        return found_with_ground(standing, terrain, known)
 
 
 def decisions() -> list[Decision]:

@@ -12,6 +12,7 @@ from demo_visits.truth import EXPECTED_PERIODS
 from demo_visits.weather import MONTH_MEAN_ETO_MM
 
 Fact = tuple[str, str, dict[str, str]]  # kind, site, field to text as typed
+REST_OF_YEAR_MM: Final = 2.5  # April to June, outside the season; invented
 _START: Final = datetime.combine(scenario.SEASON_START, time(9), scenario.STANDARD)
 
 
@@ -177,7 +178,8 @@ def plan_facts() -> Iterator[Fact]:
             "meter_rule": "at start, every week and at stop",
         },
     )
-    months = "\n".join(f"{MONTH_MEAN_ETO_MM.get(month, 3.5):g}" for month in range(1, 13))
+    means = {month: mean for (_, month), mean in MONTH_MEAN_ETO_MM.items()}
+    months = "\n".join(f"{means.get(month, REST_OF_YEAR_MM):g}" for month in range(1, 13))
     yield "evaporation_table", site, {"monthly_mm_per_day": months}
     for visit in scenario.PLANNED_VISITS:
         yield (

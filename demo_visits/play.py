@@ -4,7 +4,6 @@ Nothing here writes into a store: people type into ``FieldDay``, devices exchang
 server that runs as a process of its own, and the office corrects with entries and reasons.
 """
 
-import dataclasses
 import random
 from collections import defaultdict
 from collections.abc import Callable, Iterator, Mapping
@@ -16,27 +15,45 @@ from typing import Final
 from demo_visits import scenario
 from demo_visits.acts import Act
 from demo_visits.broken_line import BrokenLine, line_to
+from demo_visits.coordinator import Coordinator, Told, key_of
 from demo_visits.decisions import Decision, decisions
-from demo_visits.ground import DEEPEST_X_M, DEEPEST_Y_M, EPSG, ORIGIN_EASTING_M, ORIGIN_NORTHING_M
-from demo_visits.ground import grid_to_lat_lon, supplied_terrain, write_ascii_grid
+from demo_visits.ground import (
+    DEEPEST_X_M,
+    DEEPEST_Y_M,
+    EPSG,
+    ORIGIN_EASTING_M,
+    ORIGIN_NORTHING_M,
+    grid_to_lat_lon,
+    supplied_terrain,
+    write_ascii_grid,
+)
 from demo_visits.logger import write_logger_csv
-from demo_visits.office import first_day, in_force_from, plan_facts, point_facts, rating_fact, site_facts
+from demo_visits.office import (
+    first_day,
+    in_force_from,
+    plan_facts,
+    point_facts,
+    rating_fact,
+    site_facts,
+)
 from demo_visits.photos import picture_of
-from demo_visits.season import SENT_TWICE, acts
-from demo_visits.server_process import command, free_port, running
+from demo_visits.season import SENT_TWICE, act_named, acts
+from demo_visits.server_process import answer_of, command, free_port, running
 from demo_visits.tablet import KIND_NAMED, Tablet
+from demo_visits.visits import visit_named
 from demo_visits.walks import fixes_of, walk_named
 from demo_visits.weather import write_weather_csv
 from mobile.amend import amend
 from shared_core.logbook import Said
-from shared_core.records.base import Finding, Seen, SetUp
-from shared_core.records.plan import PlannedVisit, WateringPlan
+from shared_core.records.base import Seen, SetUp
+from shared_core.records.plan import WateringPlan
+from sync_server.grids import read_terrain
 
 DEM: Final = "terrain_supplied.asc"
 EVENING: Final = time(19, 0)
 # Evenings on which a tablet found no coverage on the way home and waited for the next.
 NO_COVERAGE: Final = {
-    scenario.HER_1: {"2023-09-14", "2023-10-17", "2023-10-22", "2023-11-20", "2024-01-16"},
+    scenario.HER_1: {"2023-09-14", "2023-10-17", "2023-11-20", "2024-01-16"},
     scenario.BIT_1: {"2023-09-06", "2023-11-20", "2024-02-01"},
     scenario.IC_1: {"2023-08-12", "2023-08-20", "2023-08-24", "2023-08-25", "2023-08-26"},
 }
@@ -46,27 +63,12 @@ ALL_BYTES: Final = 4_000_000  # about what the whole season carries
 OFFICE_DAYS: Final = "Monday"
 
 
-@dataclasses.dataclass
-class Told:
-    """What the season showed: findings by act and by decision, and what moved."""
-
-    written: dict[str, str] = dataclasses.field(default_factory=dict)  # act to record
-    at_the_gauge: dict[str, list[Finding]] = dataclasses.field(default_factory=dict)
-    in_the_office: dict[str, list[Finding]] = dataclasses.field(default_factory=dict)
-    sent: int = 0
-    received: int = 0
-    repeated: int = 0  # lines the server had already
-    quarantined: int = 0
-    photos: int = 0
-    broke: int = 0
-    tries: int = 0
-    news: int = 0  # corrections that reached the tablets of those who had written
-
-
 class Season:
     """The season as it is played."""
 
-    def __init__(self, folder: Path, say: Callable[[str], None], *, cuts: int = 0, seed: int = 0) -> None:
+    def __init__(
+        self, folder: Path, say: Callable[[str], None], *, cuts: int = 0, seed: int = 0
+    ) -> None:
         """Take an empty folder, a way to tell what happens, and how often the line breaks."""
         self.folder = folder
         self.say = say
@@ -78,10 +80,9 @@ class Season:
             device.name: Tablet(folder / device.name, device.name, device.people[0])
             for device in scenario.DEVICES
         }
-        self.roles = {
-            device.name: people[device.people[0]].role for device in scenario.DEVICES
-        }
+        self.roles = {device.name: people[device.people[0]].role for device in scenario.DEVICES}
         self.office = self.devices[scenario.OFFICE]
+        self.coordinator = Coordinator(self.office, self.told)
         self._plan = ""
 
     def close(self) -> None:
@@ -118,17 +119,20 @@ class Season:
             "rating", str(self.folder / DEM), "--seed", seed, "--epsg", str(EPSG), "--step", "0.01"
         )
         (self.folder / "rating.csv").write_text(table, encoding="utf-8")
+        self.coordinator.terrain = read_terrain(self.folder / DEM, EPSG)
         self.say("Rating table made from the supplied terrain model (strandline-server rating).")
 
     def _enrol(self, url: str) -> None:
         for name, device in self.devices.items():
             role = self.roles[name]
-            sites = [scenario.SITE] if role == "landholder" else [scenario.SITE, scenario.OTHER_SITE]
+            sites = (
+                [scenario.SITE] if role == "landholder" else [scenario.SITE, scenario.OTHER_SITE]
+            )
             words = [word for site in sites for word in ("--site", site)]
-            code = _code(command(
-                "invite", device.author, "--role", role, *words, "--data", str(self.data), "--json",
-            ))  # fmt: skip
-            device.enrol(url, code)
+            invited = answer_of(
+                "invite", device.author, "--role", role, *words, "--data", str(self.data)
+            )
+            device.enrol(url, str(invited["code"]))
         self.say(f"{len(self.devices)} devices enrolled with one-time codes.")
 
     def _set_up(self, url: str) -> None:
@@ -139,7 +143,7 @@ class Season:
         for kind, site, typed in facts:
             office.day.site = site
             whole = {"valid_from": in_force_from(), **typed}
-            office.day.record(KIND_NAMED[kind], _key(kind, whole), whole)
+            office.day.record(KIND_NAMED[kind], key_of(kind, whole), whole)
         self._exchange(office, url)
         for device in self.devices.values():
             device.at(first_day() + timedelta(hours=2))
@@ -163,9 +167,6 @@ class Season:
                 month = label[:7]
                 self.say(f"{day:%B %Y}: {self._so_far()}")
             today = by_day.get(label, [])
-            for name in sorted({act.device for act in by_day.get(_next(day), [])} | waiting):
-                if today or name not in waiting:
-                    continue
             for act in today:
                 self._write(act)
                 waiting.add(act.device)
@@ -198,7 +199,9 @@ class Season:
         device.at(moment, _where(act))
         fixed: dict[str, object] = {}
         if issubclass(kind, Seen):
-            device.day.arrive(act.site, act.who, code=act.visit or f"{act.device} {act.when.date()}")
+            device.day.arrive(
+                act.site, act.who, code=act.visit or f"{act.device} {act.when.date()}"
+            )
         else:
             device.day.site = act.site
         if act.written:
@@ -246,28 +249,25 @@ class Season:
             self.say(f"{CUT_ON}: HER-1's upload broke off {len(CUT_AT)} times and went on.")
         self._exchange(device, url)
         for visit in SENT_TWICE:
-            self._send_again(device, visit, url)
+            if (device.name, day.date()) == (
+                visit_named(visit).device,
+                visit_named(visit).start.date(),
+            ):
+                self._send_again(device, visit, url)
 
     def _send_again(self, device: Tablet, visit: str, url: str) -> None:
         """E17: the button pressed twice; the same lines arrive a second time."""
+        keys = [key for key in self.told.written if key.startswith(f"{visit} ")]
         again = [
-            entry.line
-            for entry in (
-                device.logbook.history(self.told.written[key])[0]
-                for key in self.told.written
-                if key.startswith(f"{visit} ") and not key.endswith("paper")
-            )
-            if entry.device == device.name
+            device.logbook.history(self.told.written[key])[0].line
+            for key in keys
+            if act_named(key).device == device.name
         ]
-        if not again:
-            return
         place = device.logbook.place_with("server")
         reply = device.peer(url).request(again, after=place.fetched, log=place.log)
         repeats = sum(verdict.outcome == "had it" for verdict in reply.verdicts)
         self.told.repeated += repeats
-        if repeats and f"sent twice {visit}" not in self.told.in_the_office:
-            self.told.in_the_office[f"sent twice {visit}"] = []
-            self.say(f"{visit} arrived twice: {repeats} lines known already, nothing doubled.")
+        self.say(f"{visit} arrived twice: {repeats} lines known already, nothing doubled.")
 
     def _before_a_visit(self, tomorrow: list[Act], day: datetime, url: str) -> None:
         """Teams fetch what others wrote on the evening before they leave coverage."""
@@ -286,56 +286,13 @@ class Season:
         self.told.photos += moved.photos_sent
         self.told.tries += tries
 
-    # the office --------------------------------------------------------------------------------
-
     def _office_day(self, due: list[Decision], day: datetime, url: str) -> None:
-        office = self.office
-        office.at(day.replace(hour=8))
-        self._exchange(office, url)
+        self.office.at(day.replace(hour=8))
+        self._exchange(self.office, url)
         for decision in due:
-            self._decide(decision, day)
+            self.coordinator.decide(decision, day)
         if due:
-            self._exchange(office, url)
-
-    def _decide(self, decision: Decision, day: datetime) -> None:
-        office = self.office
-        records = self._records_of(decision)
-        known = self.told.in_the_office.setdefault(decision.error.id, [])
-        for record_id in records:
-            standing = office.logbook.standing(record_id)
-            if standing is not None:
-                beside = office.logbook.known(without=record_id, now=day)
-                known += standing.record.findings(beside)
-                known += decision.also(standing, self.folder / DEM, beside)
-        said = Said(author=scenario.RUTH, note=decision.correction.reason, offset_min=600)
-        texts = dict(decision.correction.values)
-        match decision.correction.action:
-            case "leave":
-                return
-            case "set up":
-                office.day.site = scenario.SITE
-                kind = KIND_NAMED[decision.correction.kind]
-                draft = office.day.draft(kind, _key(decision.correction.kind, texts))
-                for name, text in texts.items():
-                    draft.type(name, text)
-                draft.save(reason=said.note)
-            case "shift clock":
-                by = timedelta(minutes=float(texts["minutes"]))
-                for record_id in records:
-                    standing = office.logbook.standing(record_id)
-                    if standing is not None and isinstance(standing.record, Seen):
-                        moved = (standing.record.seen_at + by).isoformat()
-                        amend(office.logbook, record_id, {"seen_at": moved}, said)
-            case _:
-                for record_id in dict.fromkeys(records):
-                    amend(office.logbook, record_id, texts, said)
-
-    def _records_of(self, decision: Decision) -> list[str]:
-        if decision.correction.action == "mark missing":
-            planned = self.office.logbook.known().every(PlannedVisit, scenario.SITE)
-            return [s.record_id for s in planned if decision.error.day in s.record.code]
-        keys = decision.correction.acts or decision.error.acts
-        return [self.told.written[key] for key in keys]
+            self._exchange(self.office, url)
 
     # files that come at the end ----------------------------------------------------------------
 
@@ -343,17 +300,10 @@ class Season:
         where = ("--data", str(self.data))
         for name, words in (
             ("weather.csv", ("--site", scenario.SITE)),
-            ("PT1.csv", ("--site", scenario.SITE, "--point", scenario.LOGGER.name)),
+            ("PT1.csv", ("--site", scenario.SITE, "--logger", scenario.LOGGER.name)),
         ):
             command("take-in", str(self.folder / name), *words, *where)
         self.say("Weather and logger files taken in (strandline-server take-in).")
-
-
-def _code(printed: str) -> str:
-    import json  # noqa: PLC0415 - only here
-
-    found = json.loads(printed)
-    return str(found["code"])
 
 
 def _next(day: datetime) -> str:
@@ -365,12 +315,6 @@ def _where(act: Act) -> tuple[float, float, float | None] | None:
         return None
     lat, lon = grid_to_lat_lon(*act.position)
     return round(lat, 7), round(lon, 7), 4.0
-
-
-def _key(kind: str, typed: Mapping[str, str]) -> str:
-    """Return a word that tells two drafts of one kind apart."""
-    named = typed.get("code") or typed.get("gauge") or typed.get("meter") or typed.get("name", "")
-    return f"{kind} {named}"
 
 
 def _valid_from(act: Act) -> str:

@@ -63,8 +63,10 @@ def _wait_for(port: int, process: "subprocess.Popen[bytes]") -> None:
         if process.poll() is not None:
             raise StrandlineError("the server ended before it answered; see server.log")
         try:
-            with urllib.request.urlopen(f"http://127.0.0.1:{port}/v1/about", timeout=2):  # noqa: S310
+            with urllib.request.urlopen(f"http://127.0.0.1:{port}/v1/about", timeout=2):
                 return
+        except urllib.error.HTTPError:  # it answers, and asks for a token
+            return
         except (urllib.error.URLError, OSError):
             time.sleep(0.05)
     raise StrandlineError("the server did not answer within a minute; see server.log")
