@@ -4,7 +4,6 @@ import argparse
 import shutil
 import sys
 from collections.abc import Sequence
-from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any, Final
 
@@ -20,8 +19,8 @@ from demo_visits.judge import (
 from demo_visits.play import Season
 from demo_visits.server_process import answer_of, command, running
 from shared_core.errors import StrandlineError
-from shared_core.identity import uuid7
-from shared_core.logbook import Logbook
+from sync_server.data_folder import LOGBOOK_NAME, reading_copy
+from sync_server.logbook_lines import opened_to_read
 
 MARK: Final = "This folder was made by strandline-demo; it may be made anew.\n"
 PORT: Final = 8417
@@ -81,9 +80,11 @@ def _run(folder: Path, asked: argparse.Namespace) -> int:
     season = Season(folder, lambda line: print(f"  {line}"), cuts=asked.cuts, seed=asked.seed)
     try:
         season.play()
-        with _central(folder / "server") as central:
+        with (
+            reading_copy(folder / "server" / LOGBOOK_NAME) as copy,
+            opened_to_read(copy) as central,
+        ):
             found = flagged(season, central)
-            digest = central.digest()
             size = central.size()
             held = len(central.quarantined())
     finally:
@@ -104,7 +105,7 @@ def _run(folder: Path, asked: argparse.Namespace) -> int:
         print(f"  {line}")
     told = season.told
     print(
-        f"\n{size} entries in the central store, {held} in quarantine, state digest {digest}"
+        f"\n{size} entries in the central store, {held} in quarantine, state digest {season.digest}"
         f"\n{told.photos} photos; {told.repeated} repeated lines changed nothing;"
         f" the line broke {told.broke} times; {told.news} corrections reached the tablets"
         f"\nverify: {faults or 'no answer'}"
@@ -112,7 +113,7 @@ def _run(folder: Path, asked: argparse.Namespace) -> int:
     )
     figures = compared(balance)
     (folder / "check.json").write_text(
-        as_json(found, figures, digest, datetime.now(UTC)), encoding="utf-8"
+        as_json(found, figures, season.digest, told.broke), encoding="utf-8"
     )
     missed = [flag.error.id for flag in found if not flag.held]
     missed += [
@@ -127,16 +128,6 @@ def _run(folder: Path, asked: argparse.Namespace) -> int:
         + (f"; missed: {', '.join(missed)}" if missed else "")
     )
     return len(missed)
-
-
-def _central(data: Path) -> Logbook:
-    """Open the central store to read its digest; the server has stopped by now."""
-    return Logbook(
-        data / "central.logbook",
-        device="demo-reader",
-        clock=lambda: datetime.now(UTC),
-        new_id=lambda: uuid7(0, 0),
-    )
 
 
 def _serve(data: Path, port: int) -> None:

@@ -211,7 +211,7 @@ def balance_lines(balance: dict[str, Any]) -> Iterator[str]:
         should, should_sd = expected.get(name, (float("nan"), float("nan")))
         yield (
             f"{name:<8} {_megalitres(row, 'pumped'):9.2f} {_megalitres(row, 'rain'):6.2f}"
-            f" {_megalitres(row, 'evaporation'):7.2f} {_megalitres(row, 'storage change'):8.2f}"
+            f" {_megalitres(row, 'evaporation'):7.2f} {round(_megalitres(row, 'storage change'), 2) + 0.0:8.2f}"
             f" {_megalitres(row, 'residual'):8.2f} ± {_sd(row, 'residual'):5.2f}"
             f" {_mm_day(row):8.1f} | {should:6.1f} ± {should_sd:4.1f} | {truth[name]:8.2f}"
         )
@@ -241,19 +241,12 @@ def summary_lines(balance: dict[str, Any]) -> Iterator[str]:
     )
 
 
-def digest_of(central: Logbook) -> str:
-    """Return the state digest of the central store."""
-    return central.digest()
-
-
-def as_json(
-    found: Sequence[Flagged], figures: Sequence[Compared], digest: str, at: datetime
-) -> str:
+def as_json(found: Sequence[Flagged], figures: Sequence[Compared], digest: str, broke: int) -> str:
     """Return what was compared, for a machine."""
     return json.dumps(
         {
             "digest": digest,
-            "played_at": at.isoformat(),
+            "broke": broke,
             "planted": {flag.error.id: flag.held for flag in found},
             "figures": [dataclasses.asdict(figure) | {"held": figure.held} for figure in figures],
         },

@@ -44,11 +44,15 @@ from demo_visits.visits import visit_named
 from demo_visits.walks import fixes_of, walk_named
 from demo_visits.weather import write_weather_csv
 from mobile.amend import amend
+from shared_core.carry import write_carry
 from shared_core.logbook import Said
 from shared_core.records.base import Seen, SetUp
 from shared_core.records.plan import WateringPlan
+from sync_server.data_folder import LOGBOOK_NAME, reading_copy
 from sync_server.grids import read_terrain
+from sync_server.logbook_lines import opened_to_read
 
+CARRY: Final = "season.strand"
 DEM: Final = "terrain_supplied.asc"
 EVENING: Final = time(19, 0)
 # Evenings on which a tablet found no coverage on the way home and waited for the next.
@@ -84,6 +88,7 @@ class Season:
         self.office = self.devices[scenario.OFFICE]
         self.coordinator = Coordinator(self.office, self.told)
         self._plan = ""
+        self.digest = ""
 
     def close(self) -> None:
         """Put all devices away."""
@@ -103,7 +108,21 @@ class Season:
             self._set_up(url)
             self._live(url, port)
             self.told.broke += line.broke
+        self.digest = self._digest()
+        self._pack_up()
         self._take_in_files()
+
+    def _pack_up(self) -> None:
+        """Put the whole season on a stick: what the office knows, in one file."""
+        write_carry(
+            self.folder / CARRY, self.office.logbook, self.office.photos,
+            made_at=datetime.combine(scenario.SEASON_END, EVENING, scenario.STANDARD),
+        )  # fmt: skip
+
+    def _digest(self) -> str:
+        """Return the state digest of what the devices wrote, before the office adds its files."""
+        with reading_copy(self.data / LOGBOOK_NAME) as copy, opened_to_read(copy) as central:
+            return central.digest()
 
     @contextmanager
     def _line(self, port: int) -> Iterator[BrokenLine]:
@@ -289,6 +308,7 @@ class Season:
     def _office_day(self, due: list[Decision], day: datetime, url: str) -> None:
         self.office.at(day.replace(hour=8))
         self._exchange(self.office, url)
+        self.office.at(day.replace(hour=9))
         for decision in due:
             self.coordinator.decide(decision, day)
         if due:

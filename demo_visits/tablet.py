@@ -49,6 +49,7 @@ class Tablet:
     ) -> None:
         """Put the device's clock and its receiver to where the story is."""
         self._moment = moment
+        self._ticks = 0
         self._position = position
 
     def _now(self) -> datetime:
