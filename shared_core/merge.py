@@ -7,6 +7,7 @@ both values stay. The answer is the same on every device in whatever order entri
 
 import dataclasses
 import hashlib
+import re
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import UTC, datetime
 from typing import Any, Final
@@ -32,6 +33,11 @@ _NEEDED: Final = {
     "core": str,
     "chain": str,
 }
+_LONGEST_NAME: Final = 200  # characters; an index of PostgreSQL holds no text beyond 2,700 bytes
+_CHAIN: Final = re.compile("[0-9a-f]{64}")
+_MOMENT: Final = re.compile(  # RFC 3339 section 5.6; Pythons differ on an hour 24
+    r"\d{4}-\d\d-\d\d[Tt]([01]\d|2[0-3]):\d\d:\d\d(\.\d+)?([Zz]|[+-]\d\d:\d\d)", re.ASCII
+)
 
 
 @dataclasses.dataclass(frozen=True, kw_only=True)
@@ -103,6 +109,12 @@ def chain_holds(line: str, previous_chain: str) -> bool:
     return bool(mark) and rest == chain_after(previous_chain, unchained) + '"}'
 
 
+def chain_of(line: str) -> str:
+    """Return the chain value of a stored line; of a damaged one, a value that none follows from."""
+    chain = line[-66:-2]
+    return chain if _CHAIN.fullmatch(chain) else hashlib.sha256(line.encode()).hexdigest()
+
+
 def _check_size(line: str) -> None:
     size = len(line.encode("utf-8", "surrogatepass"))
     if size > LONGEST_LINE_BYTES:
@@ -133,30 +145,33 @@ def read_entry(line: str) -> Entry:
     values = {name: value for name, value in members.items() if name in known}
     values["replaces"] = tuple(members["replaces"])
     values["written_at"] = _moment(members["written_at"])
-    values.setdefault("site", None)
-    values.setdefault("body", None)
     return Entry(**values, line=line)
 
 
 def _check_shapes(members: Mapping[str, Any]) -> None:
-    if not isinstance(members.get("site"), str | None):
+    if not isinstance(members.get("site", 0), str | None):
         raise UnreadableError("the entry's 'site' is neither a code nor null")
-    if not isinstance(members.get("body"), dict | None):
+    if not isinstance(members.get("body", 0), dict | None):  # left out is not withdrawn
         raise UnreadableError("the entry's 'body' is neither an object nor null")
     if not all(isinstance(name, str) for name in members["replaces"]):
         raise UnreadableError("the entry's 'replaces' is not a list of entry names")
+    for name in ("entry", "record", "kind", "device", "author", "site"):
+        if len(members.get(name) or "") > _LONGEST_NAME:
+            raise UnreadableError(f"the entry's {name!r} is longer than {_LONGEST_NAME} characters")
+    if not _CHAIN.fullmatch(members["chain"]):
+        raise UnreadableError("the entry's 'chain' is not 64 figures of base sixteen")
     if members["seq"] < 1:
         raise UnreadableError("the entry's 'seq' counts from 1")
 
 
 def _moment(text: str) -> datetime:
+    wrong = UnreadableError(f"the entry's 'written_at' is no time with its offset: {text[:40]!r}")
+    if not _MOMENT.fullmatch(text):
+        raise wrong
     try:
-        moment = datetime.fromisoformat(text)
-    except ValueError:
-        raise UnreadableError(f"the entry's 'written_at' is no time: {text[:40]!r}") from None
-    if moment.tzinfo is None:
-        raise UnreadableError("the entry's 'written_at' lacks its offset")
-    return moment.astimezone(UTC)
+        return datetime.fromisoformat(text.upper()).astimezone(UTC)
+    except (ValueError, OverflowError):
+        raise wrong from None
 
 
 @dataclasses.dataclass(frozen=True, kw_only=True)
@@ -217,6 +232,12 @@ def joined(entries: Iterable[Entry]) -> Joined:
     return Joined(heads=standing, body=body, disputed=disputed)
 
 
+def as_read(entries: Iterable[Entry], names: Iterable[str]) -> list[Entry]:
+    """Return the entries that somebody had read who had read those named."""
+    unique = {entry.entry: entry for entry in entries}
+    return _reachable([unique[name] for name in names if name in unique], unique)
+
+
 def changes(entry: Entry, others: Iterable[Entry]) -> dict[str, tuple[Any, Any]]:
     """Return the fields an entry changed against what it replaces: field to (old, new)."""
     unique = {other.entry: other for other in others}
@@ -245,13 +266,22 @@ def _reachable(starts: Sequence[Entry], unique: Mapping[str, Entry]) -> list[Ent
 
 
 def _parents(unique: Mapping[str, Entry]) -> dict[str, tuple[str, ...]]:
-    """Return who replaces whom among the entries at hand; a circle of entries replaces nobody."""
+    """Return who replaces whom among the entries at hand.
+
+    Entries that replace each other in a circle replace nobody in it; what was written after
+    reading them all replaces them as ever, so that a person can close such a dispute.
+    """
     parents = {
         name: tuple(sorted({p for p in entry.replaces if p in unique and p != name}))
         for name, entry in unique.items()
     }
-    ordered = set(_in_order(parents))
-    return {name: above if name in ordered else () for name, above in parents.items()}
+    stuck = set(parents) - set(_in_order(parents))
+    children = {name: tuple(child for child in stuck if name in parents[child]) for name in stuck}
+    circling = stuck - set(_in_order(children))
+    return {
+        name: tuple(p for p in above if p not in circling) if name in circling else above
+        for name, above in parents.items()
+    }
 
 
 def _in_order(parents: Mapping[str, tuple[str, ...]]) -> list[str]:
@@ -285,7 +315,7 @@ def _origins(
     if entry.body is None:
         return {**inherited, WITHDRAWN: frozenset({entry.entry})}
     found = {}
-    for field in {*entry.body, *inherited, WITHDRAWN}:
+    for field in dict.fromkeys((*entry.body, *inherited, WITHDRAWN)):  # a set has no order
         names = inherited.get(field, frozenset())
         values = {_same(_value(unique[name], field)) for name in names}
         kept = values == {_same(_value(entry, field))}

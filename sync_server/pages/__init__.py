@@ -1,0 +1,1 @@
+"""The coordinator's desk: pages that gather data for a template."""
