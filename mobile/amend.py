@@ -30,4 +30,4 @@ def amend(logbook: Logbook, record_id: str, texts: Mapping[str, str], said: Said
     changed = standing.record.changed(
         **{name: fields[name].read(text) for name, text in texts.items()}
     )
-    return logbook.write(changed, said, record_id=record_id)
+    return logbook.write(changed, said, record_id=record_id, read=standing.heads)

@@ -11,12 +11,12 @@ residual is shown as it is.
 """
 
 import dataclasses
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from datetime import date, datetime
 from typing import Final
 
 from shared_core.errors import OutsideRangeError
-from shared_core.stepping import LevelPath, LevelPoint, total_of
+from shared_core.stepping import DaySlice, LevelPath, LevelPoint, total_of
 from shared_core.uncertainty import Uncertain, independent, scaled, total
 from shared_core.units import MM_PER_M, SECONDS_PER_DAY
 
@@ -37,15 +37,28 @@ class PumpedSpan:
     estimated: bool = False
     evidence: tuple[str, ...] = ()
 
+    def __post_init__(self) -> None:
+        if self.end <= self.start:
+            raise ValueError("a span of pumping ends after it starts")
+
 
 @dataclasses.dataclass(frozen=True, kw_only=True)
 class DailyDepths:
-    """A daily depth [mm] by hydrological day, and where it comes from."""
+    """A daily depth [mm] by hydrological day, and where it comes from.
+
+    The error of one source scales all days alike, by ``sd_fraction`` or, where a day rests on less,
+    by its own of ``sd_by_day``.
+    """
 
     by_day: Mapping[date, float]
     sd_fraction: float
     source: str
     evidence: Mapping[date, tuple[str, ...]] = dataclasses.field(default_factory=dict)
+    sd_by_day: Mapping[date, float] = dataclasses.field(default_factory=dict)
+
+    def sd_mm(self, label: date) -> float:
+        """Return what one standard error of the source does to a day's depth [mm]."""
+        return self.by_day.get(label, 0.0) * self.sd_by_day.get(label, self.sd_fraction)
 
 
 @dataclasses.dataclass(frozen=True, kw_only=True)
@@ -175,14 +188,13 @@ def season_balance(
         end: end of the last period.
 
     Raises:
-        OutsideRangeError: if there is no period, or a period lies outside the level readings.
+        OutsideRangeError: if there is no period, or one ends before it starts, lies outside the
+            level readings, or has water on a day without evaporation.
     """
     if not cuts:
         raise OutsideRangeError("a balance needs at least one period: a name and a start")
     starts = [start for _, start in cuts]
     ends = [*starts[1:], end]
-    if any(since >= until for since, until in zip(starts, ends, strict=True)):
-        raise OutsideRangeError("each period must end after it starts")
     periods = tuple(
         period_balance(inputs, name, since, until)
         for (name, since), until in zip(cuts, ends, strict=True)
@@ -204,15 +216,21 @@ def period_balance(inputs: Inputs, name: str, start: datetime, end: datetime) ->
     """Work out equation (1) over one period.
 
     Raises:
-        OutsideRangeError: if the period lies outside the level readings.
+        OutsideRangeError: if the period ends before it starts, lies outside the level readings, or
+            has water on a day without evaporation.
     """
+    if end <= start:
+        raise OutsideRangeError(
+            f"the period {name!r} ends {end:%Y-%m-%d %H:%M}, but it starts"
+            f" {start:%Y-%m-%d %H:%M}; a period must end after it starts"
+        )
     path = inputs.path
     slices = list(path.slices(start, end, inputs.offset_min))
     days = [s.label for s in slices]
     pumped, estimated_m3, pump_evidence = _pumped(inputs.pumped, start, end)
-    rain = _depths_over(inputs.rain, total_of(slices, lambda d: inputs.rain.by_day.get(d, 0.0)))
+    rain = _depths_over(inputs.rain, slices, lambda d: inputs.rain.by_day.get(d, 0.0))
     evaporated = _depths_over(
-        inputs.evaporation, total_of(slices, lambda d: _evaporation_on(inputs.evaporation, d))
+        inputs.evaporation, slices, lambda d: _evaporation_on(inputs.evaporation, d)
     )
     storage = _storage_change(inputs, start, end)
     residual = pumped + rain - evaporated - storage
@@ -231,7 +249,7 @@ def period_balance(inputs: Inputs, name: str, start: datetime, end: datetime) ->
         storage_change=Term(
             name="storage change",
             volume_m3=storage,
-            evidence=tuple(dict.fromkeys((*levels, inputs.rating_evidence))),
+            evidence=tuple(dict.fromkeys(filter(None, (*levels, inputs.rating_evidence)))),
         ),
         residual=Term(name="residual", volume_m3=residual),
         estimated_m3=estimated_m3,
@@ -243,14 +261,17 @@ def period_balance(inputs: Inputs, name: str, start: datetime, end: datetime) ->
 def _evaporation_on(depths: DailyDepths, label: date) -> float:
     if label not in depths.by_day:
         raise OutsideRangeError(
-            f"no evaporation for {label:%Y-%m-%d} in {depths.source}; take in the weather of that"
-            " day, or a monthly table"
+            f"no evaporation for {label:%Y-%m-%d}, a day with water; take in the weather of that"
+            " day, or enter a monthly table"
         )
     return depths.by_day[label]
 
 
-def _depths_over(depths: DailyDepths, volume_m3: float) -> Uncertain:
-    return scaled(depths.source, volume_m3, depths.sd_fraction)
+def _depths_over(
+    depths: DailyDepths, slices: Sequence[DaySlice], depth_mm: Callable[[date], float]
+) -> Uncertain:
+    volume_m3 = total_of(slices, depth_mm)
+    return Uncertain(volume_m3, {depths.source: total_of(slices, depths.sd_mm)})
 
 
 def _behind(depths: DailyDepths, days: Sequence[date]) -> tuple[str, ...]:
@@ -289,13 +310,13 @@ def _storage_change(inputs: Inputs, start: datetime, end: datetime) -> Uncertain
 
 
 def _stored(path: LevelPath, at: datetime) -> Uncertain:
-    """Return the volume at a time; the error of the nearest reading is a source of its name."""
+    """Return the volume at a time; the readings that its level rests on are its sources of error."""
     level_m = path.level_at(at)
     if level_m is None:
-        return independent("dry", 0.0, 0.0)
-    reading = path.nearest(at)
-    sd_m3 = path.rating.area_at(level_m) * reading.sd_m
-    return independent(reading.name, path.rating.volume_at(level_m), sd_m3)
+        return Uncertain(0.0)
+    area_m2 = path.rating.area_at(level_m)
+    parts = {point.name: area_m2 * share * point.sd_m for point, share in path.resting_on(at)}
+    return Uncertain(path.rating.volume_at(level_m), parts)
 
 
 def _levels_used(path: LevelPath, start: datetime, end: datetime) -> list[str]:
@@ -345,13 +366,19 @@ def _remarks(balance: Balance) -> tuple[str, ...]:
             "The residual is below zero by more than its uncertainty: an input is missing, or"
             " evaporation is too high."
         )
-    fall = (balance.start_level_m or 0.0) - (balance.end_level_m or 0.0)
-    if balance.days < SHORTEST_DAYS and abs(fall) < LEAST_FALL_M:
+    if balance.days < SHORTEST_DAYS and _barely_moved(balance):
         said.append("Too short for a rate: under 14 days and under 100 mm of change.")
     if balance.estimated_m3 > 0:
         share = 100.0 * balance.estimated_m3 / balance.pumped.volume_m3.value
         said.append(f"{share:.1f} % of what was pumped is estimated, not metered.")
     return tuple(said)
+
+
+def _barely_moved(balance: Balance) -> bool:
+    start_m, end_m = balance.start_level_m, balance.end_level_m
+    if start_m is None or end_m is None:
+        return start_m is end_m
+    return abs(start_m - end_m) < LEAST_FALL_M
 
 
 def _first_wetting(path: LevelPath, periods: Sequence[Balance]) -> FirstWetting | None:

@@ -5,13 +5,14 @@ of the data. What was fetched is absorbed first, and only then is the place kept
 """
 
 import dataclasses
+import itertools
 from collections.abc import Callable, Sequence
 from typing import Protocol
 
 from shared_core.errors import DamagedError
 from shared_core.logbook import BATCH, Logbook, Verdict
 from shared_core.logbook_file import PeerPlace
-from shared_core.merge import Entry
+from shared_core.merge import Entry, read_entry
 
 BATCH_BYTES = 2_000_000  # text of one request; a slow line gets through it in a sitting
 
@@ -55,6 +56,7 @@ class Exchanged:
     quarantined: tuple[Verdict, ...] = ()
     held_here: tuple[Verdict, ...] = ()
     requests: int = 0
+    missing_here: int = 0  # lines of this device beyond its last one, which only the other end has
 
 
 def exchange(
@@ -69,33 +71,47 @@ def exchange(
     """
     done = Exchanged()
     place = logbook.place_with(peer.name)
-    has: int | None = None
+    up_to = logbook.unsent_after(peer.name)
     while True:
-        lines = _next_lines(logbook, logbook.unsent_after(peer.name) if has is None else has)
+        lines, end = _next_lines(logbook, up_to)
         reply = peer.request(lines, after=place.fetched, log=place.log)
         taken = logbook.absorb(reply.lines, source=peer.name)
-        place = PeerPlace(log=reply.log, fetched=reply.place)
+        before, place = place, PeerPlace(log=reply.log, fetched=reply.place)
         logbook.keep_place(peer.name, place)
-        logbook.keep_sent(peer.name, reply.has)
-        stuck = has is not None and bool(lines) and reply.has <= has
-        has = reply.has
-        done = _added(done, reply, taken)
+        start, up_to = up_to, _handed_over(logbook, end, reply.has)
+        logbook.keep_sent(peer.name, up_to=up_to, has=reply.has)
+        done = dataclasses.replace(
+            _added(done, reply, taken), missing_here=max(0, reply.has - logbook.last_seq())
+        )
         progress(done)
-        if stuck:
-            raise DamagedError(f"{peer.name} did not take line {has + 1} of this device")
-        if not reply.more and not logbook.lines_of(logbook.device, has, 1):
+        if lines and up_to <= start and done.requests > 1:
+            raise DamagedError(f"{peer.name} did not take line {up_to + 1} of this device")
+        if reply.more and reply.log == before.log and reply.place <= before.fetched:
+            raise DamagedError(f"{peer.name} says there is more beyond {reply.place}, not what")
+        if not reply.more and not logbook.lines_of(logbook.device, up_to, 1):
             return done
 
 
-def _next_lines(logbook: Logbook, after_seq: int) -> list[str]:
-    lines: list[str] = []
-    size = 0
-    for line in logbook.lines_of(logbook.device, after_seq):
-        size += len(line)
-        if lines and size > BATCH_BYTES:
-            break
-        lines.append(line)
-    return lines
+def _next_lines(logbook: Logbook, after_seq: int) -> tuple[list[str], int]:
+    """Return the lines of this device for the next request, and the number of the last."""
+    found = [read_entry(line) for line in logbook.lines_of(logbook.device, after_seq)]
+    found = found[: _fitting(found)]
+    return [entry.line for entry in found], found[-1].seq if found else after_seq
+
+
+def _handed_over(logbook: Logbook, end: int, has: int) -> int:
+    """Return up to which number this device's lines need not be sent again.
+
+    Args:
+        logbook: of this device.
+        end: number of the last line that was sent.
+        has: every line up to this number is at the other end.
+    """
+    if has >= end:
+        return end
+    following = logbook.lines_of(logbook.device, has, 1)
+    missing_here = not following or read_entry(following[0]).seq != has + 1
+    return end if missing_here else has  # a line that this file lost must not hold up the others
 
 
 def _added(done: Exchanged, reply: Reply, taken: Sequence[Verdict]) -> Exchanged:
@@ -139,6 +155,9 @@ def answer(
     verdicts = logbook.absorb(asking.lines, source=device, refuse=refuse) if asking.lines else []
     start = asking.after if asking.log == logbook.log else 0
     found, place = logbook.since(start, asking.limit)
+    fitting = _fitting(found)
+    if fitting < len(found):
+        found, place = logbook.since(start, fitting)
     visible = [entry.line for entry in found if entry.device != device and may_see(entry)]
     return Reply(
         log=logbook.log,
@@ -148,6 +167,12 @@ def answer(
         place=place,
         more=bool(logbook.since(place, 1)[0]),
     )
+
+
+def _fitting(entries: Sequence[Entry]) -> int:
+    """Return how many of some entries go into one answer: at least one."""
+    sizes = itertools.accumulate(len(entry.line) for entry in entries)
+    return max(1, sum(size <= BATCH_BYTES for size in sizes))
 
 
 class LogbookPeer:

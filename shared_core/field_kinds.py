@@ -7,7 +7,7 @@ from datetime import UTC, date, datetime
 from typing import Any, ClassVar, Final
 
 from shared_core.errors import UnreadableError
-from shared_core.portable import LARGEST_NUMBER
+from shared_core.portable import LARGEST_NUMBER, LONGEST_DIGITS
 
 LONGEST_TEXT: Final = 4000  # characters in one remark; a page of a notebook
 
@@ -110,7 +110,10 @@ class Number(Field):
         return f"a number in {self.unit}" if self.unit else "a number"
 
     def write(self, value: float | None) -> str:
-        return "" if value is None else f"{value:.10g}"
+        if value is None:
+            return ""
+        short = f"{value:.10g}"
+        return short if float(short) == value and "e" not in short else repr(value)
 
     def show(self, value: float | None) -> str:
         if value is None:
@@ -163,7 +166,7 @@ class Choice(Field):
 
     def parse(self, text: str) -> str:
         for word, shown in self.answers.items():
-            if text.lower() in (word, shown.lower()):
+            if text.lower() in (word.lower(), shown.lower()):
                 return word
         raise self.wrong(text)
 
@@ -222,8 +225,11 @@ class Text(Field):
 class Digits(Field):
     """Figures as a counter's face shows them, leading zeros kept."""
 
+    def decode(self, stored: Any) -> str:
+        return self.parse(super().decode(stored))
+
     def parse(self, text: str) -> str:
-        if not (text.isascii() and text.isdigit()):
+        if not (text.isascii() and text.isdigit() and len(text) <= LONGEST_DIGITS):
             raise self.wrong(text)
         return text
 
@@ -248,7 +254,11 @@ class Moment(Field):
             raise self.wrong(text) from None
         if value.tzinfo is None:
             raise UnreadableError(f"{self.label}: {text!r} lacks its offset, such as +10:00")
-        return value.astimezone(UTC)
+        try:
+            value = value.astimezone(UTC)
+        except OverflowError:  # the first or the last day that a calendar here can hold
+            raise self.wrong(text) from None
+        return value.replace(microsecond=value.microsecond // 1000 * 1000)
 
     def wanted(self) -> str:
         return "a date and time with its offset, such as 2023-08-21 10:00+10:00"

@@ -1,9 +1,12 @@
 """Kinds of field that hold several values: a position, words, raw texts, a table."""
 
+import csv
 import dataclasses
+import io
 import math
+import re
 from collections.abc import Mapping, Sequence
-from typing import Any
+from typing import Any, Final
 
 from shared_core.errors import UnreadableError
 from shared_core.field_kinds import Field
@@ -27,12 +30,10 @@ class Place(Field):
 
     def decode(self, stored: Any) -> Position:
         numbers = stored if isinstance(stored, list) and len(stored) == 3 else [None]
-        if not all(
-            isinstance(part, int | float) and not isinstance(part, bool) for part in numbers[:2]
-        ):
+        needed = numbers[:2] if numbers[-1] is None else numbers
+        if not all(isinstance(part, int | float) and not isinstance(part, bool) for part in needed):
             raise self.wrong(stored)
-        lat, lon, accuracy = numbers
-        return self._checked(Position(float(lat), float(lon), accuracy), stored)
+        return self._checked(Position(*map(float, needed)), stored)
 
     def parse(self, text: str) -> Position:
         parts = text.replace("±", " ").replace(",", " ").replace("\u2212", "-").split()
@@ -55,7 +56,7 @@ class Place(Field):
     def write(self, value: Position | None) -> str:
         if value is None:
             return ""
-        accuracy = "" if value.accuracy_m is None else f" ±{value.accuracy_m:g}"
+        accuracy = "" if value.accuracy_m is None else f" ±{value.accuracy_m!r}"
         return f"{value.lat_deg!r} {value.lon_deg!r}{accuracy}"
 
     def schema(self) -> dict[str, Any]:
@@ -90,6 +91,19 @@ class Words(Field):
         return {**super().schema(), "type": "array", "items": {"type": "string"}}
 
 
+_LINE_BREAK: Final = re.compile(r"\r?\n")
+_ESCAPES: Final = {"\\": "\\\\", "\n": "\\n", "\r": "\\r"}  # one line a field, nothing rewritten
+
+
+def _escaped(words: str) -> str:
+    return "".join(_ESCAPES.get(letter, letter) for letter in words)
+
+
+def _unescaped(words: str) -> str:
+    back = {escaped: letter for letter, escaped in _ESCAPES.items()}
+    return re.sub(r"\\[\\nr]", lambda found: back[found[0]], words)
+
+
 @dataclasses.dataclass(frozen=True, kw_only=True)
 class Typed(Field):
     """The raw text of each field exactly as it was typed: evidence, never rewritten."""
@@ -102,21 +116,31 @@ class Typed(Field):
             raise self.wrong(stored)
         return stored
 
+    def read(self, typed: str) -> Mapping[str, str]:
+        return self.parse(typed)  # unlike elsewhere, blanks at either end are part of the evidence
+
     def parse(self, text: str) -> Mapping[str, str]:
-        pairs = [line.partition("=") for line in text.splitlines() if line.strip()]
-        return {name.strip(): words for name, _, words in pairs}
+        pairs = [line.partition("=") for line in _LINE_BREAK.split(text) if line.strip()]
+        return {name.strip(): _unescaped(words) for name, _, words in pairs}
 
     def wanted(self) -> str:
         return "lines of field=text"
 
     def write(self, value: Mapping[str, str] | None) -> str:
-        return "\n".join(f"{name}={words}" for name, words in (value or {}).items())
+        return "\n".join(f"{name}={_escaped(words)}" for name, words in (value or {}).items())
 
     def show(self, value: Mapping[str, str] | None) -> str:
         return "; ".join(f"{name}: “{words}”" for name, words in (value or {}).items()) or "–"
 
     def schema(self) -> dict[str, Any]:
         return {**super().schema(), "type": "object", "additionalProperties": {"type": "string"}}
+
+
+def _quoted(cell: str) -> str:
+    """Put a cell in quotes where it would else be read as several cells or lines."""
+    if not set(cell) & set(';"\n\r'):
+        return cell
+    return '"' + cell.replace('"', '""') + '"'
 
 
 @dataclasses.dataclass(frozen=True, kw_only=True)
@@ -150,10 +174,13 @@ class Rows(Field):
         return list(zip(self.columns, row, strict=True))
 
     def parse(self, text: str) -> tuple[tuple[Any, ...], ...]:
-        lines = [line for line in text.splitlines() if line.strip()]
+        lines = csv.reader(io.StringIO(text, newline=""), delimiter=";", skipinitialspace=True)
+        try:
+            cells = [line for line in lines if "".join(line).strip() or len(line) > 1]
+        except csv.Error:
+            raise self.wrong(text) from None
         return tuple(
-            tuple(column.read(cell) for column, cell in self._pairs(line.split(";")))
-            for line in lines
+            tuple(column.read(cell) for column, cell in self._pairs(line)) for line in cells
         )
 
     def wanted(self) -> str:
@@ -161,7 +188,7 @@ class Rows(Field):
 
     def write(self, value: Sequence[Sequence[Any]] | None) -> str:
         return "\n".join(
-            "; ".join(column.write(cell) for column, cell in self._pairs(row))
+            "; ".join(_quoted(column.write(cell)) for column, cell in self._pairs(row))
             for row in value or ()
         )
 

@@ -85,9 +85,9 @@ def words(label: str, *, default: Any = dataclasses.MISSING, **more: Any) -> Any
     return _declare(Words(label=label, **more), default)
 
 
-def typed(label: str, **more: Any) -> Any:
+def typed(label: str, *, default_factory: Any = dict, **more: Any) -> Any:
     """Declare the raw texts of a record."""
-    return _declare(Typed(label=label, **more), dataclasses.MISSING, dict)
+    return _declare(Typed(label=label, **more), dataclasses.MISSING, default_factory)
 
 
 def rows(

@@ -3,10 +3,11 @@
 Every change is one transaction that is on disk (WAL, synchronous=FULL) before the call returns.
 """
 
+import contextlib
 import dataclasses
 import hashlib
 import json
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from datetime import datetime
 from typing import Any, Final, Literal
 
@@ -14,12 +15,15 @@ from shared_core.errors import StrandlineError, UnknownError
 from shared_core.fields import fields_of
 from shared_core.known import KnownHere, standing_from
 from shared_core.logbook_file import LogbookFile, stamp
+from shared_core.logbook_tables import seal_of, view_of
 from shared_core.merge import (
     NO_CHAIN,
     UNSURE_CLOCK,
     Entry,
     Joined,
+    as_read,
     chain_holds,
+    chain_of,
     joined,
     read_entry,
     written,
@@ -55,15 +59,29 @@ class Said:
 class Logbook(LogbookFile):
     """An open logbook."""
 
-    def write(self, record: Record, said: Said, *, record_id: str | None = None) -> Entry:
-        """Write down a new record, or a correction that replaces all heads seen here.
+    def write(
+        self,
+        record: Record,
+        said: Said,
+        *,
+        record_id: str | None = None,
+        read: Sequence[str] | None = None,
+    ) -> Entry:
+        """Write down a new record, or a correction that replaces the heads its author had read.
 
         What a newer version added to the record and this one does not know is carried over.
+
+        Args:
+            record: all of it, the fields left alone included.
+            said: who says so, and why.
+            record_id: the record that is corrected; a new one if left out.
+            read: the heads on screen when the correction was begun (``Standing.heads``); all that
+                are here now if left out. What came in meanwhile is joined or disputed, not undone.
 
         Raises:
             UnreadableError: if a value is not portable.
         """
-        earlier = self.history(record_id) if record_id else []
+        earlier = self._read(record_id, read)
         before = joined(earlier) if earlier else None
         entry = Entry(
             entry=self._new_id(),
@@ -76,13 +94,13 @@ class Logbook(LogbookFile):
         )
         return self._append(entry)
 
-    def withdraw(self, record_id: str, said: Said) -> Entry:
+    def withdraw(self, record_id: str, said: Said, *, read: Sequence[str] | None = None) -> Entry:
         """Withdraw a record; its history stays.
 
         Raises:
             UnknownError: if nothing is known of it.
         """
-        earlier = self.history(record_id)
+        earlier = self._read(record_id, read)
         if not earlier:
             raise UnknownError(f"no record {record_id} in this logbook")
         entry = Entry(
@@ -96,17 +114,34 @@ class Logbook(LogbookFile):
         )
         return self._append(entry)
 
+    def _read(self, record_id: str | None, heads: Sequence[str] | None) -> list[Entry]:
+        """Return what somebody had read of a record who had those heads before them."""
+        history = self.history(record_id) if record_id else []
+        return history if heads is None else as_read(history, heads)
+
     def _signature(self, said: Said) -> dict[str, Any]:
         return {
             "author": said.author,
             "device": self.device,
-            "seq": self._end_of(self.device)[0] + 1,
+            "seq": max(self.last_seq(), self._handed_in()) + 1,
             "written_at": self._clock(),
             "offset_min": said.offset_min,
             "clock": said.clock,
             "note": said.note,
             "core": CORE_VERSION,
         }
+
+    def _handed_in(self) -> int:
+        """Return the last number of this device that any other end has.
+
+        It is larger than the last one here if the file was set back to an old copy: counting on
+        from there, later lines still reach the other end.
+        """
+        return int(self._one("select max(has) from sent where device = ?", self.device) or 0)
+
+    def last_seq(self) -> int:
+        """Return the number of this device's last line here."""
+        return self._end_of(self.device)[0]
 
     def _append(self, entry: Entry) -> Entry:
         chained = written(entry, self._end_of(self.device)[1])
@@ -178,43 +213,47 @@ class Logbook(LogbookFile):
         return ""
 
     def _hold(self, line: str, entry: Entry | None, source: str, why: str) -> Verdict:
+        kept = line.encode("utf-8", "replace")
+        values = (
+            hashlib.sha256(kept).hexdigest(), kept.decode(), entry.device if entry else None,
+            entry.seq if entry else None, source, why, stamp(self._clock()),
+        )  # fmt: skip
         self._file.execute(
-            "insert into quarantine (line_sha256, line, device, seq, source, why, arrived_at)"
-            " values (?,?,?,?,?,?,?) on conflict (line_sha256) do nothing",
-            (
-                hashlib.sha256(line.encode("utf-8", "replace")).hexdigest(),
-                line.encode("utf-8", "replace").decode(),
-                entry.device if entry else None,
-                entry.seq if entry else None,
-                source,
-                why,
-                stamp(self._clock()),
-            ),
+            "insert into quarantine (line_sha256, line, device, seq, source, why, arrived_at, seal)"
+            " values (?,?,?,?,?,?,?,?) on conflict (line_sha256) do nothing",
+            (*values, seal_of(*values)),
         )
         return Verdict(entry=entry.entry if entry else "", outcome="quarantined", why=why)
 
     def _insert(self, entry: Entry) -> None:
+        arrived_at = stamp(self._clock())
         self._file.execute(
-            "insert into entry (entry, record, kind, site, device, seq, line, arrived_at)"
-            " values (?,?,?,?,?,?,?,?)",
+            "insert into entry (entry, record, kind, site, device, seq, line, arrived_at, seal)"
+            " values (?,?,?,?,?,?,?,?,?)",
             (
-                entry.entry, entry.record, entry.kind, entry.site,
-                entry.device, entry.seq, entry.line, stamp(self._clock()),
+                entry.entry, entry.record, entry.kind, entry.site, entry.device, entry.seq,
+                entry.line, arrived_at, seal_of(entry.line, arrived_at),
             ),
         )  # fmt: skip
 
     def _refresh(self, record_ids: Iterable[str]) -> None:
         """Work out anew, in the running transaction, what stands for some records."""
         for record_id in record_ids:
-            entries = self.history(record_id)
             self._file.execute(
                 "insert or replace into current (record, kind, site, point, at, unused, body,"
                 " heads, disputed, entries, author, device, written_at)"
                 " values (?,?,?,?,?,?,?,?,?,?,?,?,?)",
-                self._current_row(record_id, joined(entries), len(entries)),
+                self.current_row(record_id),
             )
 
-    def _current_row(self, record_id: str, said: Joined, count: int) -> tuple[object, ...]:
+    def current_row(self, record_id: str) -> tuple[object, ...]:
+        """Return the row of ``current`` for a record, worked out from its lines.
+
+        Raises:
+            StrandlineError: if a line of it is damaged.
+        """
+        entries = self.history(record_id)
+        said, count = joined(entries), len(entries)
         newest = max(said.heads, key=lambda head: (head.written_at, head.entry))
         point, at, unused = None, None, 0
         kind = self.kinds.get(newest.kind)
@@ -234,11 +273,32 @@ class Logbook(LogbookFile):
             count, newest.author, newest.device, stamp(newest.written_at),
         )  # fmt: skip
 
+    def rederive(self) -> None:
+        """Work out anew, in one transaction, the views and all that is derived from the lines."""
+        with self._transaction():
+            self._script("".join(view_of(kind) for kind in self.kinds.values()))
+            self._rederive()
+
+    def _rederive(self) -> None:
+        self._file.execute("delete from current")
+        self._file.execute("delete from device")
+        for (record_id,) in self._file.execute("select distinct record from entry").fetchall():
+            with contextlib.suppress(StrandlineError):  # a damaged line; the checks name it
+                self._refresh([record_id])
+        devices = "select device from entry union select device from quarantine"
+        for (device,) in self._file.execute(devices).fetchall():
+            if device is not None:
+                self._advance(device)
+
     # reading ---------------------------------------------------------------------------------
 
     def history(self, record_id: str) -> list[Entry]:
-        """Return all entries about one record, in order of writing."""
-        rows = self._file.execute("select line from entry where record = ?", (record_id,))
+        """Return all entries about one record, in order of writing.
+
+        Raises:
+            StrandlineError: if a line of it is damaged.
+        """
+        rows = self.rows("select line from entry where record = ?", record_id)
         entries = [read_entry(row[0]) for row in rows]
         return sorted(entries, key=lambda entry: (entry.written_at, entry.entry))
 
@@ -268,18 +328,19 @@ class Logbook(LogbookFile):
 
     def since(self, place: int, limit: int = BATCH) -> tuple[list[Entry], int]:
         """Return what arrived in this file after a place, and the place reached."""
-        rows = self._file.execute(
-            "select place, line from entry where place > ? order by place limit ?", (place, limit)
-        ).fetchall()
+        sql = "select place, line from entry where place > ? order by place limit ?"
+        rows = list(self.rows(sql, place, limit))
         return [read_entry(row[1]) for row in rows], rows[-1][0] if rows else place
 
     def lines_of(self, device: str, after_seq: int, limit: int = BATCH) -> list[str]:
         """Return a device's lines after a sequence number, in order."""
         return [
             row[0]
-            for row in self._file.execute(
+            for row in self.rows(
                 "select line from entry where device = ? and seq > ? order by seq limit ?",
-                (device, after_seq, limit),
+                device,
+                after_seq,
+                limit,
             )
         ]
 
@@ -290,7 +351,7 @@ class Logbook(LogbookFile):
     def digest(self) -> str:
         """Return SHA-256 over all lines in order of entry name: equal logs have equal digests."""
         found = hashlib.sha256()
-        for (line,) in self._file.execute("select line from entry order by entry"):
+        for (line,) in self.rows("select line from entry order by entry"):
             found.update(line.encode() + b"\n")
         return found.hexdigest()
 
@@ -298,11 +359,11 @@ class Logbook(LogbookFile):
         row = self._file.execute(
             "select seq, line from entry where device = ? order by seq desc limit 1", (device,)
         ).fetchone()
-        return (row[0], read_entry(row[1]).chain) if row else (0, NO_CHAIN)
+        return (row[0], chain_of(row[1])) if row else (0, NO_CHAIN)
 
     def _chain_of(self, device: str, seq: int) -> str:
         line = self._one("select line from entry where device = ? and seq = ?", device, seq)
-        return read_entry(line).chain if line else ""
+        return chain_of(line) if line else ""
 
 
 def _beyond(record: Record, before: Joined | None) -> dict[str, Any]:

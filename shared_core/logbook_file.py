@@ -11,11 +11,14 @@ from pathlib import Path
 from typing import Any, Final, Self
 
 from shared_core.errors import DamagedError, StrandlineError
-from shared_core.logbook_tables import APPLICATION, FORMAT, TABLES, view_of
+from shared_core.logbook_tables import APPLICATION, FORMAT, TABLES, seal_of, view_of
 from shared_core.records import KINDS
 from shared_core.records.base import Record
 
 OLDEST_SOUND_SQLITE: Final = (3, 51, 3)  # WAL-reset fault of earlier versions, SQLite release notes
+
+# sqlite3 fails to decode its own sentence about a name that is no longer text
+_UNREADABLE: Final = (sqlite3.DatabaseError, UnicodeDecodeError)
 
 
 @dataclasses.dataclass(frozen=True, kw_only=True)
@@ -44,6 +47,11 @@ def stamp(moment: datetime) -> str:
     return moment.astimezone(UTC).isoformat(timespec="milliseconds").replace("+00:00", "Z")
 
 
+def sqlite_version() -> str:
+    """Return the version of SQLite that this program runs on."""
+    return sqlite3.sqlite_version
+
+
 def sqlite_warning() -> str:
     """Return a sentence if this SQLite can lose writes in WAL mode, else nothing."""
     if sqlite3.sqlite_version_info >= OLDEST_SOUND_SQLITE:
@@ -52,6 +60,11 @@ def sqlite_warning() -> str:
         f"SQLite {sqlite3.sqlite_version} is older than 3.51.3: keep one program at a time on a"
         " logbook, and copy it with a carry file, not while it is open."
     )
+
+
+def shape_of(file: sqlite3.Connection) -> dict[str, str]:
+    """Return the tables, indexes and views of a file with the SQL that made them."""
+    return dict(file.execute("select name, coalesce(sql, '') from sqlite_master").fetchall())
 
 
 class LogbookFile:
@@ -75,10 +88,13 @@ class LogbookFile:
         self.kinds = {kind.kind: kind for kind in kinds}
         self._clock = clock
         self._new_id = new_id
-        self._file = sqlite3.connect(path, isolation_level=None, check_same_thread=False)
+        try:
+            self._file = sqlite3.connect(path, isolation_level=None, check_same_thread=False)
+        except sqlite3.Error as error:
+            raise DamagedError(f"{path} cannot be opened as a logbook: {error}") from error
         try:
             self._prepare()
-        except sqlite3.DatabaseError as error:
+        except _UNREADABLE as error:
             self._file.close()
             raise DamagedError(f"{path} cannot be read as a logbook: {error}") from error
         except StrandlineError:
@@ -123,6 +139,10 @@ class LogbookFile:
                 self._keep_about("tables", mark)
                 if self._about("log") is None:
                     self._keep_about("log", self._new_id())
+                self._rederive()  # this version may know kinds and fields that the last did not
+
+    def _rederive(self) -> None:
+        """Work out anew, in the running transaction, what is derived from the lines."""
 
     def _script(self, sql: str) -> None:
         statement = ""  # executescript would commit the running transaction
@@ -134,13 +154,19 @@ class LogbookFile:
 
     @contextlib.contextmanager
     def _transaction(self) -> Iterator[None]:
-        self._file.execute("begin immediate")
         try:
+            self._file.execute("begin immediate")
             yield
-        except BaseException:
-            self._file.execute("rollback")
+            self._file.execute("commit")
+        except BaseException as error:
+            if self._file.in_transaction:
+                self._file.execute("rollback")
+            if isinstance(error, sqlite3.OperationalError):
+                raise StrandlineError(
+                    f"nothing was kept, the file could not be written ({error}): make room on the"
+                    " device, or try again; what was kept before is still there"
+                ) from error
             raise
-        self._file.execute("commit")
 
     def _one(self, sql: str, *values: object) -> Any:  # noqa: ANN401 - any SQLite value
         row = self._file.execute(sql, values).fetchone()
@@ -151,7 +177,15 @@ class LogbookFile:
         return None if found is None else str(found)
 
     def _keep_about(self, name: str, value: str) -> None:
-        self._file.execute("insert or replace into about values (?,?)", (name, value))
+        self._put("about", name, value)
+
+    def _put(self, table: str, *values: str | int) -> None:
+        """Write one small sealed row, in place of the row of that name."""
+        marks = "?," * len(values) + "?"
+        self._file.execute(
+            f"insert or replace into {table} values ({marks})",  # noqa: S608 - our own words
+            (*values, seal_of(*values)),
+        )
 
     @property
     def log(self) -> str:
@@ -167,17 +201,22 @@ class LogbookFile:
 
     def keep_place(self, peer: str, place: PeerPlace) -> None:
         """Remember how far; call it only after the data is here."""
-        self._file.execute(
-            "insert or replace into peer values (?,?,?)", (peer, place.log, place.fetched)
-        )
+        with self._transaction():
+            self._put("peer", peer, place.log, place.fetched)
 
     def unsent_after(self, peer: str) -> int:
-        """Return the sequence number that another end last said it has of this device."""
-        return int(self._one("select has from sent where peer = ?", peer) or 0)
+        """Return the number up to which this device's lines here were handed to another end."""
+        sql = "select up_to from sent where peer = ? and device = ?"
+        return int(self._one(sql, peer, self.device) or 0)
 
-    def keep_sent(self, peer: str, has: int) -> None:
-        """Remember what another end said it has; its next answer outranks this."""
-        self._file.execute("insert or replace into sent values (?,?)", (peer, has))
+    def keep_sent(self, peer: str, *, up_to: int, has: int) -> None:
+        """Remember what was handed over and what another end said it has of this device.
+
+        The two differ after this file was set back to an old copy: the other end has lines of
+        this device that are not here, under numbers that are given out here again.
+        """
+        with self._transaction():
+            self._put("sent", peer, self.device, up_to, has)
 
     def unbroken(self, device: str) -> int:
         """Return the sequence number up to which every line of a device was handed in."""
@@ -194,6 +233,33 @@ class LogbookFile:
         ):
             reached += 1
         self._file.execute("insert or replace into device values (?,?)", (device, reached))
+
+    def rows(self, sql: str, *values: str | int) -> Iterator[tuple[Any, ...]]:
+        """Answer a question of the checks; nothing is changed by it.
+
+        Raises:
+            DamagedError: if the file cannot answer.
+        """
+        try:
+            for row in self._file.execute(sql, values):  # noqa: UP028 - would close the cursor late
+                yield row
+        except _UNREADABLE as error:
+            raise DamagedError(f"the file cannot be read any further: {error}") from error
+
+    def misshapen(self) -> list[str]:
+        """Return the tables, indexes and views that are not as a file made anew has them.
+
+        Raises:
+            DamagedError: if the file cannot answer.
+        """
+        with contextlib.closing(sqlite3.connect(":memory:")) as anew:
+            anew.executescript(TABLES + "".join(view_of(kind) for kind in self.kinds.values()))
+            wanted = shape_of(anew)
+        try:
+            here = shape_of(self._file)
+        except _UNREADABLE as error:
+            raise DamagedError(f"the file cannot be read any further: {error}") from error
+        return [name for name, sql in wanted.items() if here.get(name) != sql]
 
     # quarantine -------------------------------------------------------------------------------
 
@@ -212,9 +278,8 @@ class LogbookFile:
 
     def keep_draft(self, name: str, typed: str) -> None:
         """Put a half-typed record on disk."""
-        self._file.execute(
-            "insert or replace into draft values (?,?,?)", (name, typed, stamp(self._clock()))
-        )
+        with self._transaction():
+            self._put("draft", name, typed, stamp(self._clock()))
 
     def drafts(self) -> dict[str, str]:
         """Return the half-typed records, oldest first."""
@@ -222,4 +287,5 @@ class LogbookFile:
 
     def drop_draft(self, name: str) -> None:
         """Forget a half-typed record."""
-        self._file.execute("delete from draft where name = ?", (name,))
+        with self._transaction():
+            self._file.execute("delete from draft where name = ?", (name,))

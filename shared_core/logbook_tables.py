@@ -1,5 +1,7 @@
 """The tables of a logbook file, with a comment per column, and a view per kind of record."""
 
+import hashlib
+import json
 from typing import Final
 
 from shared_core.fields import fields_of
@@ -19,6 +21,7 @@ create table if not exists entry (
     seq integer not null,                     -- counts from 1 on each device
     line text not null,                       -- exact text as first written; all the rest is read off it
     arrived_at text not null,                 -- when this file took it in, UTC
+    seal text not null,                       -- seal_of(line, arrived_at): shows rot of this row
     unique (device, seq)
 ) strict;
 create index if not exists entry_record on entry (record);
@@ -50,12 +53,17 @@ create table if not exists device (
 create table if not exists peer (             -- how far an exchange with another end has got
     name text primary key,
     log text not null,                        -- that end's log; another one means it was made anew
-    fetched integer not null                  -- its place up to which everything is here
+    fetched integer not null,                 -- its place up to which everything is here
+    seal text not null
 ) strict;
 
 create table if not exists sent (
-    peer text primary key,
-    has integer not null                      -- what that end last said it has of this device's lines
+    peer text not null,
+    device text not null,                     -- this device, which may have had another name before
+    up_to integer not null,                   -- its lines here up to this number were handed over
+    has integer not null,                     -- last number of its lines that the other end has
+    seal text not null,
+    primary key (peer, device)
 ) strict;
 
 create table if not exists quarantine (       -- lines that could not be taken in; nothing is thrown away
@@ -66,7 +74,8 @@ create table if not exists quarantine (       -- lines that could not be taken i
     seq integer,
     source text not null,                     -- who brought it
     why text not null,
-    arrived_at text not null
+    arrived_at text not null,
+    seal text not null
 ) strict;
 
 create index if not exists quarantine_device on quarantine (device, seq);
@@ -74,11 +83,30 @@ create index if not exists quarantine_device on quarantine (device, seq);
 create table if not exists draft (            -- half-typed records of this device; never travel
     name text primary key,
     typed text not null,
-    kept_at text not null
+    kept_at text not null,
+    seal text not null
 ) strict;
 
-create table if not exists about (name text primary key, value text not null) strict;
+create table if not exists about (
+    name text primary key,
+    value text not null,
+    seal text not null
+) strict;
 """
+
+SEALED: Final = {  # table to the columns that its seal covers
+    "entry": ("line", "arrived_at"),  # the others are read off the line
+    "peer": ("name", "log", "fetched"),
+    "sent": ("peer", "device", "up_to", "has"),
+    "quarantine": ("line_sha256", "line", "device", "seq", "source", "why", "arrived_at"),
+    "draft": ("name", "typed", "kept_at"),
+    "about": ("name", "value"),
+}
+
+
+def seal_of(*values: str | int | None) -> str:
+    """Return SHA-256 over the values of a row, so that a flipped bit in any of them shows."""
+    return hashlib.sha256(json.dumps(values).encode()).hexdigest()
 
 
 def view_of(kind: type[Record]) -> str:

@@ -87,7 +87,6 @@ class Rating:
 
     @property
     def starts_dry(self) -> bool:
-        """Tell whether the table reaches down to where nothing is left."""
         return self.rows[0].area_m2 == 0 and self.rows[0].volume_m3 == 0
 
     def contains(self, level_m: float) -> bool:
@@ -203,7 +202,8 @@ class Rating:
         inside_m = min(max(level_m, self.lowest_m), self.highest_m)
         low, high = self._slice(inside_m)
         share = (inside_m - low.level_m) / (high.level_m - low.level_m)
-        return low[column] * (1 - share) + high[column] * share
+        between = low[column] + share * (high[column] - low[column])
+        return min(between, high[column])  # rounding must not carry it past the upper row
 
 
 @dataclass(frozen=True)

@@ -2,8 +2,8 @@
 
 Levels between readings lie on straight lines; areas come from the rating; a day runs from 09:00 to
 09:00 standard time and is named after the day it ends on, as a rain gauge is read (common
-practice). A dry pool has no level; on the way to and from dry the line runs to the lowest level
-of the rating.
+practice). A dry pool has no level; on the way to and from dry the line runs to the highest level
+of the rating that holds no water.
 """
 
 import bisect
@@ -15,8 +15,8 @@ from typing import Final
 
 from shared_core.errors import OutsideRangeError
 from shared_core.rating import Rating
+from shared_core.units import MM_PER_M
 
-STEPS_A_DAY: Final = 24  # of the integral; the area bends little in an hour
 READING_HOUR: Final = 9  # rain gauges are read at 09:00 standard time, common practice
 
 
@@ -58,6 +58,7 @@ class LevelPath:
         self.points = tuple(sorted(points, key=lambda point: point.at))
         self.rating = rating
         self._times = [point.at for point in self.points]
+        self._bottom_m = rating.level_at(0.0) if rating.starts_dry else rating.lowest_m
         for point in self.points:
             if point.level_m is not None:
                 rating.volume_at(point.level_m)  # says so if it lies outside the range
@@ -66,32 +67,43 @@ class LevelPath:
         """Return the reading nearest to a time."""
         return min(self.points, key=lambda point: abs(point.at - at))
 
-    def level_at(self, at: datetime) -> float | None:
-        """Return the level [m] at a time, None while dry.
+    def resting_on(self, at: datetime) -> tuple[tuple[LevelPoint, float], ...]:
+        """Return the readings that the level at a time rests on, each with its share in it.
 
         Raises:
             OutsideRangeError: before the first or after the last reading, where the pool was wet.
         """
         right = bisect.bisect_left(self._times, at)
         if right < len(self._times) and self._times[right] == at:
-            return self.points[right].level_m
+            return ((self.points[right], 1.0),)
         if right in (0, len(self._times)):
-            edge = self.points[0] if right == 0 else self.points[-1]
-            if edge.level_m is None:
-                return None
-            word = "first" if right == 0 else "last"
-            raise OutsideRangeError(
-                f"{at:%Y-%m-%d %H:%M} UTC lies outside the readings: the {word} level was read"
-                f" {edge.at:%Y-%m-%d %H:%M} UTC and the pool was wet"
-            )
-        left_point, right_point = self.points[right - 1], self.points[right]
-        if left_point.level_m is None and right_point.level_m is None:
+            return ((self._dry_edge(at, right), 1.0),)
+        one, other = self.points[right - 1], self.points[right]
+        along = (at - one.at) / (other.at - one.at)
+        return (one, 1.0 - along), (other, along)
+
+    def _dry_edge(self, at: datetime, right: int) -> LevelPoint:
+        edge, word = (self.points[0], "first") if right == 0 else (self.points[-1], "last")
+        if edge.level_m is None:
+            return edge
+        raise OutsideRangeError(
+            f"{at:%Y-%m-%d %H:%M} UTC lies outside the readings: the {word} level was read"
+            f" {edge.at:%Y-%m-%d %H:%M} UTC and the pool was wet"
+        )
+
+    def level_at(self, at: datetime) -> float | None:
+        """Return the level [m] at a time, None while dry.
+
+        Raises:
+            OutsideRangeError: before the first or after the last reading, where the pool was wet.
+        """
+        readings = self.resting_on(at)
+        if all(point.level_m is None for point, _ in readings):
             return None
-        bottom = self.rating.lowest_m
-        low = bottom if left_point.level_m is None else left_point.level_m
-        high = bottom if right_point.level_m is None else right_point.level_m
-        along = (at - left_point.at) / (right_point.at - left_point.at)
-        return low + along * (high - low)
+        return sum(share * self._or_bottom(point.level_m) for point, share in readings)
+
+    def _or_bottom(self, level_m: float | None) -> float:
+        return self._bottom_m if level_m is None else level_m
 
     def area_at(self, at: datetime) -> float:
         """Return the wet area [m2] at a time."""
@@ -113,17 +125,21 @@ class LevelPath:
             )
 
     def _mean_area(self, since: datetime, until: datetime) -> float:
-        knots = [since, *(t for t in self._times if since < t < until), until]
+        first = bisect.bisect_right(self._times, since)
+        knots = [since, *self._times[first : bisect.bisect_left(self._times, until)], until]
         total = sum(self._area_seconds(a, b) for a, b in itertools.pairwise(knots))
         return total / (until - since).total_seconds()
 
     def _area_seconds(self, since: datetime, until: datetime) -> float:
-        steps = max(1, round((until - since) / timedelta(days=1) * STEPS_A_DAY))
-        step = (until - since) / steps
-        return sum(
-            self.area_at(since + step * (number + 0.5)) * step.total_seconds()
-            for number in range(steps)
-        )
+        """Return area times time between two knots.
+
+        The level runs evenly from the one to the other, so the mean over time is that over levels,
+        which the rating gives without a step.
+        """
+        if self.level_at(since + (until - since) / 2) is None:
+            return 0.0
+        low, high = (self._or_bottom(self.level_at(at)) for at in (since, until))
+        return self.rating.mean_area_between(low, high) * (until - since).total_seconds()
 
     def mean_area(self, start: datetime, end: datetime) -> float:
         """Return the mean wet area [m2] between two times."""
@@ -151,5 +167,10 @@ def day_label(moment: datetime, offset_min: int) -> date:
 
 
 def total_of(slices: Sequence[DaySlice], depth_mm: Callable[[date], float]) -> float:
-    """Return the volume [m3] of a daily depth [mm] over the wet area of each day."""
-    return sum(s.share * s.mean_area_m2 * depth_mm(s.label) / 1000.0 for s in slices)
+    """Return the volume [m3] of a daily depth [mm] over the wet area of each day.
+
+    A day without water is not asked for its depth.
+    """
+    return sum(
+        s.share * s.mean_area_m2 * depth_mm(s.label) / MM_PER_M for s in slices if s.mean_area_m2
+    )

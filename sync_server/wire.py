@@ -1,7 +1,6 @@
 """The wire: enrolment, entries and what the server says about itself, as tablets ask for them."""
 
 import gzip
-import sqlite3
 from collections import deque
 from collections.abc import Callable
 from dataclasses import asdict, dataclass, field
@@ -15,7 +14,7 @@ from pydantic import BaseModel, ConfigDict, Field
 from shared_core.errors import RefusedError
 from shared_core.exchange import Asking, Reply
 from shared_core.logbook import BATCH, CORE_VERSION, Outcome
-from shared_core.logbook_file import sqlite_warning
+from shared_core.logbook_file import sqlite_version, sqlite_warning
 from shared_core.portable import LARGEST_NUMBER, write_json
 from sync_server.access import Access, Caller
 from sync_server.bodies import read_body, unpacked
@@ -248,7 +247,7 @@ def about(parts: PartsHere, caller: Welcome) -> AboutAnswer:
         version=CORE_VERSION,
         wire="v1",
         log=parts.store.log,
-        sqlite=sqlite3.sqlite_version,
+        sqlite=sqlite_version(),
         warning=sqlite_warning(),
     )
 

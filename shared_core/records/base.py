@@ -213,7 +213,7 @@ class Seen(Record):
     time_source: str = choice("Time from", TIME_SOURCES)
     observers: tuple[str, ...] = words("Seen by", help="Names of the people who saw it.")
     position: Position | None = position("Position", default=None)
-    as_typed: Mapping[str, str] = typed("As typed")
+    as_typed: Mapping[str, str] = typed("As typed", default_factory=dict)
     typed_from_paper_by: str | None = text(
         "Typed from paper by", default=None, longest=80, help="Only if copied from a sheet later."
     )
@@ -249,6 +249,7 @@ class SetUp(Record):
     valid_from: datetime = moment("Valid from")
     set_by: str | None = text("Established by", default=None, longest=120)
     remark: str | None = text("Remark", default=None)
+    photos: tuple[str, ...] = words("Photos", default=(), help="Fingerprints of the files.")
 
     @property
     def when(self) -> datetime:

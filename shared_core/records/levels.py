@@ -13,6 +13,7 @@ from shared_core.records.staff_gauge import GaugeReading
 READING_SD_M: Final = {"calm": 0.005, "ripples": 0.007, "waves": 0.010}  # trade 2.1, from memory
 ZERO_SD_M: Final = {"levelled": 0.005, "rtk": 0.025, "dem": 0.150}  # trade 2.1, from memory
 SAME_VISIT: Final = timedelta(hours=2)  # readings closer than this belong to one look at the water
+SHORTEST: Final = timedelta(milliseconds=1)  # a logbook tells times apart to a millisecond
 
 
 @dataclasses.dataclass(frozen=True, kw_only=True)
@@ -25,7 +26,7 @@ class Level:
     gauge: str
     reading_id: str
     zero_id: str
-    doubtful: bool = False  # the zero may no longer have held
+    doubtful: bool = False  # the zero may no longer have held, or is disputed
 
 
 def zero_of(known: Known, site: str, gauge: str, at: datetime) -> Standing[GaugeZero] | None:
@@ -34,13 +35,19 @@ def zero_of(known: Known, site: str, gauge: str, at: datetime) -> Standing[Gauge
 
 
 def level_of(known: Known, standing: Standing[GaugeReading]) -> Level | None:
-    """Return the level of a reading, None where it shows no stage or its gauge has no zero yet."""
+    """Return the level of a reading, None where it shows no stage or its gauge has no zero yet.
+
+    A state such as "below zero with water" stands instead of a number: beside one, the number does
+    not count.
+    """
     reading = standing.record
     zero = zero_of(known, reading.site, reading.point, reading.seen_at)
-    if reading.stage_m is None or zero is None or "stage_m" in standing.disputed:
+    if reading.stage_m is None or reading.state is not None or zero is None:
+        return None
+    if {"stage_m", "state"} & standing.disputed.keys():
         return None
     following = known.after(
-        GaugeZero, reading.site, reading.seen_at + timedelta(microseconds=1), point=reading.point
+        GaugeZero, reading.site, reading.seen_at + SHORTEST, point=reading.point
     )
     doubtful_from = following[0].record.doubtful_from if following else None
     return Level(
@@ -50,7 +57,8 @@ def level_of(known: Known, standing: Standing[GaugeReading]) -> Level | None:
         gauge=reading.point,
         reading_id=standing.record_id,
         zero_id=zero.record_id,
-        doubtful=doubtful_from is not None and reading.seen_at >= doubtful_from,
+        doubtful=(doubtful_from is not None and reading.seen_at >= doubtful_from)
+        or "zero_m" in zero.disputed,
     )
 
 
@@ -83,16 +91,23 @@ def one_look(
 
 
 def lowest_gauge(known: Known, site: str, at: datetime) -> str | None:
-    """Return the gauge whose foot lies lowest: the pool is dry only when that one is."""
-    gauges = {
-        standing.record.gauge: standing.record
+    """Return the gauge whose foot lies lowest: the pool is dry only when that one is.
+
+    Where the ground at a foot is not known, the start of its plate stands for it.
+    """
+    feet = {
+        standing.record.gauge: _foot_m(known, standing.record, at)
         for standing in known.every(Gauge, site)
         if standing.record.valid_from <= at
     }
-    with_ground = [gauge for gauge in gauges.values() if gauge.ground_level_m is not None]
-    if not with_ground:
-        return next(iter(gauges), None)
-    return min(with_ground, key=lambda gauge: gauge.ground_level_m or 0.0).gauge
+    return min(feet, key=lambda gauge: feet[gauge], default=None)
+
+
+def _foot_m(known: Known, gauge: Gauge, at: datetime) -> float:
+    if gauge.ground_level_m is not None:
+        return gauge.ground_level_m
+    zero = zero_of(known, gauge.site, gauge.gauge, at)
+    return math.inf if zero is None else zero.record.zero_m + gauge.plate_from_m
 
 
 def last_good_level(

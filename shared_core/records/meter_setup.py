@@ -1,10 +1,11 @@
 """Pumps and meters: what is fitted, what a count is worth, and spans without a working meter."""
 
+from collections.abc import Iterator
 from datetime import datetime
 from typing import ClassVar, Final
 
 from shared_core.fields import choice, digits, moment, number, record, text, whole
-from shared_core.records.base import SetUp
+from shared_core.records.base import Finding, Known, SetUp, Severity
 from shared_core.units import M3_PER_KILOLITRE, M3_PER_MEGALITRE
 
 METER_UNITS_M3: Final = {"kL": M3_PER_KILOLITRE, "m3": 1.0, "ML": M3_PER_MEGALITRE, "L": 0.001}
@@ -44,6 +45,43 @@ class MeterFitted(SetUp):
     def m3_per_count(self) -> float:
         """Volume of one count of the last figure [m3]."""
         return METER_UNITS_M3[self.unit] * self.multiplier / 10.0**self.decimals
+
+    def findings(self, known: Known) -> Iterator[Finding]:
+        yield from super().findings(known)
+        if not self.start_display:
+            yield Finding(
+                code="meter-start-missing",
+                severity=Severity.ASK,
+                field="start_display",
+                saw=f"{self.meter} has no figures from when it was fitted.",
+                expected="What it counts begins with them; another meter's figures do not join on.",
+                do="Copy them off the photo of its face, or from the first reading that day.",
+            )
+        elif len(self.start_display) > self.figures:
+            yield Finding(
+                code="figures-count",
+                severity=Severity.ASK,
+                field="start_display",
+                saw=f"{self.start_display} has {len(self.start_display)} figures.",
+                expected=f"The face has {self.figures}.",
+                do="Copy the figures again.",
+            )
+        yield from self._replaced(known)
+
+    def _replaced(self, known: Known) -> Iterator[Finding]:
+        if not self.replaces:
+            return
+        old = known.in_force(MeterFitted, self.site, self.valid_from, point=self.replaces)
+        if old is None or (old.record.removed_at and old.record.final_display):
+            return
+        yield Finding(
+            code="meter-final-missing",
+            severity=Severity.NOTE,
+            field="replaces",
+            saw=f"{self.replaces} has no last figures, or no day of removal.",
+            expected="A change of meter holds both: the last of the old, the first of the new.",
+            do=f"Complete {self.replaces} with its last figures and the time.",
+        )
 
 
 @record

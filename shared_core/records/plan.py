@@ -1,12 +1,20 @@
 """What was planned: the watering, the water it may use, and the visits."""
 
 from collections.abc import Iterator
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from typing import Any, ClassVar, Final
 
 from shared_core.field_kinds import Moment, Text
 from shared_core.fields import choice, day, flag, moment, number, record, rows, text, words
-from shared_core.records.base import Finding, Known, SetUp
+from shared_core.records.base import Finding, Known, SetUp, Severity
+from shared_core.records.limits import limits_at
+from shared_core.records.visit import Visit
+from shared_core.records.weather import standard_offset
+
+OVERDUE_DAYS: Final = 2.0  # common practice: teams are home and in coverage by then
+NEAR_THE_DAY: Final = timedelta(
+    days=1, hours=15
+)  # a day either way, and a plan stamped at midnight
 
 VISIT_STATES: Final = {
     "planned": "Planned",
@@ -109,3 +117,31 @@ class PlannedVisit(SetUp):
 
     def findings(self, known: Known) -> Iterator[Finding]:
         yield from super().findings(known)
+        if known.now is None or self.state not in ("planned", "done"):
+            return
+        late = known.now - self.valid_from
+        limits = limits_at(known, self.site, known.now)
+        if late <= timedelta(days=limits.get("visit-missing", OVERDUE_DAYS)):
+            return
+        near = known.between(
+            Visit, self.site, self.valid_from - NEAR_THE_DAY, self.valid_from + NEAR_THE_DAY
+        )
+        if any(_is_team(self.team, standing.record.team) for standing in near):
+            return
+        planned_on = self.valid_from + standard_offset(known, self.site, self.valid_from)
+        came = f" {near[0].record.team} was there." if near else ""
+        yield Finding(
+            code="visit-missing",
+            severity=Severity.ASK,
+            field="state",
+            saw=f"Nothing has come in of {self.team}'s visit of {planned_on:%-d %B %Y}.{came}",
+            expected=f"It was planned {late.days} days ago.",
+            do="Ask the team: is it still on a device or on paper? Then mark it received, lost,"
+            " cancelled or not done.",
+        )
+
+
+def _is_team(planned: str, came: str) -> bool:
+    """Tell whether a team came, perhaps with somebody else."""
+    one, other = planned.casefold(), came.casefold()
+    return one in other or other in one

@@ -1,11 +1,12 @@
 """Fixed points of a site: photo points, plots, trees, bores, loggers and rain gauges."""
 
-from typing import ClassVar
+from typing import ClassVar, Final
 
 from shared_core.field_shapes import Position
 from shared_core.fields import choice, number, position, record, text
 from shared_core.records.base import SetUp
-from shared_core.records.photo_point import NORTHS
+
+NORTHS: Final = {"true": "True north", "magnetic": "Magnetic north"}
 
 
 @record

@@ -22,7 +22,13 @@ class MeterReading(Seen):
     estimate: bool | None = flag("Estimated", default=None)
 
     def findings(self, known: Known) -> Iterator[Finding]:
+        from shared_core.records import pump_meter_checks as checks  # noqa: PLC0415 - they need this class
+
         yield from super().findings(known)
+        yield from checks.meter_findings(self, known)
 
     def tells(self, known: Known) -> Iterator[Answer]:
+        from shared_core.records import pump_meter_checks as checks  # noqa: PLC0415 - they need this class
+
         yield from super().tells(known)
+        yield from checks.meter_answers(self, known)

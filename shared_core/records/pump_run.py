@@ -5,7 +5,7 @@ from datetime import datetime
 from typing import ClassVar
 
 from shared_core.fields import moment, number, record, text
-from shared_core.records.base import Finding, Known, Seen
+from shared_core.records.base import Answer, Finding, Known, Seen
 
 
 @record
@@ -23,4 +23,13 @@ class PumpRun(Seen):
     stopped_because: str | None = text("Stopped because", default=None, longest=200)
 
     def findings(self, known: Known) -> Iterator[Finding]:
+        from shared_core.records import pump_run_checks as checks  # noqa: PLC0415 - they need this class
+
         yield from super().findings(known)
+        yield from checks.run_findings(self, known)
+
+    def tells(self, known: Known) -> Iterator[Answer]:
+        from shared_core.records import pump_run_checks as checks  # noqa: PLC0415 - they need this class
+
+        yield from super().tells(known)
+        yield from checks.run_answers(self, known)

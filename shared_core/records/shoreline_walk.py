@@ -70,7 +70,13 @@ class ShorelineWalk(Seen):
     )
 
     def findings(self, known: Known) -> Iterator[Finding]:
+        from shared_core.records import shoreline_walk_checks as checks  # noqa: PLC0415 - they need this class
+
         yield from super().findings(known)
+        yield from checks.walk_findings(self, known)
 
     def tells(self, known: Known) -> Iterator[Answer]:
+        from shared_core.records import shoreline_walk_checks as checks  # noqa: PLC0415 - they need this class
+
         yield from super().tells(known)
+        yield from checks.walk_answers(self, known)

@@ -5,6 +5,7 @@ from typing import ClassVar
 
 from shared_core.fields import choice, flag, number, record, text
 from shared_core.records.base import Answer, Finding, Known, Seen
+from shared_core.records.folding import folded
 
 STATES = {
     "over_plate": "Over the plate",
@@ -34,7 +35,12 @@ class GaugeReading(Seen):
     plate_cleaned: bool | None = flag("Plate cleaned", default=None)
 
     def findings(self, known: Known) -> Iterator[Finding]:
-        yield from super().findings(known)
+        from shared_core.records import staff_gauge_checks as checks  # noqa: PLC0415 - they need this class
+
+        yield from folded((*checks.gauge_findings(self, known), *super().findings(known)), ())
 
     def tells(self, known: Known) -> Iterator[Answer]:
+        from shared_core.records import staff_gauge_answers as answers  # noqa: PLC0415 - they need this class
+
         yield from super().tells(known)
+        yield from answers.gauge_answers(self, known)

@@ -1,7 +1,7 @@
 """A vegetation plot: who grows there, how much, at what stage."""
 
 from collections.abc import Iterator
-from typing import Any, ClassVar, Final
+from typing import Any, ClassVar, Final, NamedTuple
 
 from shared_core.field_kinds import Choice, Flag, Number, Text, Whole
 from shared_core.fields import flag, number, record, rows, text
@@ -53,5 +53,30 @@ class PlotScore(Seen):
         "Second scoring of record", default=None, longest=64, help="For observer spread."
     )
 
+    @property
+    def plants(self) -> tuple["Plant", ...]:
+        """The rows of the table by name."""
+        return tuple(Plant(*row) for row in self.species)
+
     def findings(self, known: Known) -> Iterator[Finding]:
+        from shared_core.records import vegetation_plot_checks as checks  # noqa: PLC0415 - they need this class
+
         yield from super().findings(known)
+        yield from checks.plot_findings(self, known)
+
+
+class Plant(NamedTuple):
+    """One row of the table of plants."""
+
+    taxon: str
+    group: str
+    cover_pct: float
+    stage: str | None = None
+    number: int | None = None
+    native: bool | None = None
+    certain: bool = True
+
+    @property
+    def name(self) -> str:
+        """The plant's name as it is compared."""
+        return " ".join(self.taxon.casefold().split())
