@@ -7,13 +7,13 @@ import dataclasses
 import gzip
 import threading
 from collections.abc import Callable, Sequence
-from typing import TYPE_CHECKING, Any, Final
-
-from shared_core.photo_folder import PhotoFolder
+from concurrent.futures import Future
+from typing import TYPE_CHECKING, Any, Final, Self, cast
 
 from shared_core.errors import DamagedError, RefusedError, StrandlineError, UnreadableError
 from shared_core.exchange import Exchanged, Reply, exchange
 from shared_core.logbook import Logbook, Verdict
+from shared_core.photo_folder import PhotoFolder
 
 if TYPE_CHECKING:
     import requests
@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 CONNECT_S: Final = 10.0
 READ_S: Final = 60.0
 PHOTO_PIECE: Final = 262_144  # bytes; a piece gets through a line that dies every few megabytes
-PHOTO_TRIES: Final = 20  # pieces that may fail in a row before the photo waits for another day
+PHOTO_TRIES: Final = 20  # failures in a row without a byte gained before the photo waits
 
 
 class NoWayError(StrandlineError):
@@ -44,10 +44,11 @@ def enrol(url: str, code: str, device: str) -> dict[str, str]:
         RefusedError: if the code is used up, too old or wrong.
         NoWayError: if the server cannot be reached.
     """
-    answer = _asked(
-        _session(), "POST", f"{url.rstrip('/')}/v1/enrol", json={"code": code, "device": device}
-    )
-    found = _read(answer)
+    with _session() as session:
+        answer = _asked(
+            session, "POST", f"{url.rstrip('/')}/v1/enrol", json={"code": code, "device": device}
+        )
+        found = _read(answer)
     return {name: str(value) for name, value in found.items() if isinstance(value, str)}
 
 
@@ -59,6 +60,16 @@ class HttpPeer:
         self._url = url.rstrip("/")
         self._session = _session()
         self._session.headers["Authorization"] = f"Bearer {token}"
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.close()
+
+    def close(self) -> None:
+        """Let the line go."""
+        self._session.close()
 
     def request(self, lines: Sequence[str], *, after: int, log: str) -> Reply:
         """Hand lines over and ask for what arrived after a place of a log."""
@@ -93,12 +104,14 @@ class HttpPeer:
             DamagedError: if the server ended with another file than this one.
         """
         url = f"{self._url}/v1/photos/{sha256}"
-        sent = failed = 0
+        sent = failed = reached = 0
         while True:
             try:
                 offset, complete = self._photo_state(url)
                 if complete:
                     return sent
+                if offset > reached:  # part of a piece that died is there all the same
+                    reached, failed = offset, 0
                 if offset >= len(data):
                     raise DamagedError(f"the server's copy of photo {sha256[:8]} is another file")
                 piece = data[offset : offset + PHOTO_PIECE]
@@ -203,6 +216,47 @@ def deliver(
         )
         progress(done)
     return done
+
+
+class OnScreenThread:
+    """A logbook as another thread may use it: each call is made on the screen's own thread.
+
+    A logbook has one connection, and a transaction begun on it belongs to whoever writes next.
+    With every call on one thread a key typed during an exchange cannot fall into the exchange's
+    transaction, and be lost when that is rolled back.
+    """
+
+    def __init__(self, logbook: Logbook, post: Callable[[Callable[[], None]], None]) -> None:
+        """Take a logbook, and how to hand a call to the screen's thread."""
+        self._logbook = logbook
+        self._post = post
+
+    def __getattr__(self, name: str) -> object:
+        member = self._there(lambda: getattr(self._logbook, name))
+        if not callable(member):
+            return member
+
+        def call(*given: object, **named: object) -> object:
+            return self._there(lambda: member(*given, **named))
+
+        return call
+
+    def _there(self, ask: Callable[[], object]) -> object:
+        found: Future[object] = Future()
+
+        def answer() -> None:
+            try:
+                found.set_result(ask())
+            except Exception as error:  # noqa: BLE001 - raised again in the thread that asked
+                found.set_exception(error)
+
+        self._post(answer)
+        return found.result()
+
+
+def on_screen_thread(logbook: Logbook, post: Callable[[Callable[[], None]], None]) -> Logbook:
+    """Return a logbook for another thread's use; see :class:`OnScreenThread`."""
+    return cast("Logbook", OnScreenThread(logbook, post))
 
 
 class Courier:

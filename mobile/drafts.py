@@ -4,9 +4,9 @@ import dataclasses
 import json
 from collections.abc import Callable, Mapping
 from datetime import datetime
-from typing import Any
+from typing import Any, Final
 
-from shared_core.errors import UnreadableError
+from shared_core.errors import StrandlineError, UnreadableError
 from shared_core.field_kinds import Field
 from shared_core.fields import fields_of
 from shared_core.logbook import Logbook, Said
@@ -14,6 +14,9 @@ from shared_core.merge import Entry
 from shared_core.records.base import Answer, Finding, Record, Seen, Severity
 
 HEAD = frozenset(field.name for field in fields_of(Seen)) - {"remark", "photos"}
+# A check that cannot be made, such as one outside a survey's range or on a figure beyond all
+# arithmetic, never stops a record.
+UNJUDGED: Final = (StrandlineError, ArithmeticError, ValueError)
 
 
 @dataclasses.dataclass(frozen=True, kw_only=True)
@@ -98,7 +101,7 @@ class Draft:
                         severity=Severity.ASK,
                         field=field.name,
                         saw=f"{error}.",
-                        do="Type it again, or keep it as it stands.",
+                        do="" if field.required else "Type it again, or keep it as it stands.",
                     )
                 )
         return problems
@@ -150,13 +153,19 @@ class Draft:
         if any(problem.field in needed for problem in problems):
             return problems
         known = self._logbook.known(without=self.record_id or "")
-        return problems + list(self.record(keep_unread=True).findings(known))
+        try:
+            return problems + list(self.record(keep_unread=True).findings(known))
+        except UNJUDGED as error:
+            return [*problems, _not_judged(error)]
 
     def answers(self) -> list[Answer]:
         """Return what the draft tells already; nothing before a number has been typed."""
         if not any(text.strip() for text in self.typed.values()) or self.unreadable():
             return []
-        return list(self.record().tells(self._logbook.known(without=self.record_id or "")))
+        try:
+            return list(self.record().tells(self._logbook.known(without=self.record_id or "")))
+        except UNJUDGED:  # the findings say so
+            return []
 
     def save(self, *, reason: str = "", keep_unread: bool = False) -> Saved:
         """Write the record down; it is on disk when this returns, and the draft is gone.
@@ -191,3 +200,13 @@ class Draft:
         """Throw the draft away."""
         self.typed = {}
         self._logbook.drop_draft(self.name)
+
+
+def _not_judged(error: Exception) -> Finding:
+    return Finding(
+        code="not-judged",
+        severity=Severity.NOTE,
+        field="",
+        saw=f"Not everything could be checked here: {error}.",
+        do="Keep it as you saw it.",
+    )

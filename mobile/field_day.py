@@ -36,6 +36,8 @@ DUE_AT: Final[tuple[tuple[type[Record], type[Seen]], ...]] = (
     (Bore, BoreDip),
 )
 
+VISIT_LASTS: Final = timedelta(hours=14)  # a long day in the field; after it a new visit begins
+
 
 @dataclasses.dataclass(frozen=True, kw_only=True)
 class Item:
@@ -114,6 +116,23 @@ class FieldDay:
         self.visit = code or self._new_id()
         return self.visit
 
+    def take_up(self, site: str, *, code: str = "") -> str:
+        """Go on with the visit begun here on this device not long ago, or begin one.
+
+        Raises:
+            UnknownError: if the site has not reached this device.
+        """
+        name = f"visit/{site}"
+        kept = json.loads(self.logbook.drafts().get(name, "{}"))
+        now = self._device().now
+        same = not code or kept.get("visit") == code
+        if kept and same and now - datetime.fromisoformat(kept["begun"]) < VISIT_LASTS:
+            return self.arrive(site, kept["observers"], code=kept["visit"])
+        visit = self.arrive(site, (self.author,), code=code)
+        begun = {"visit": visit, "observers": self.observers, "begun": now.isoformat()}
+        self.logbook.keep_draft(name, json.dumps(begun, ensure_ascii=False))
+        return visit
+
     def to_do(self) -> list[Item]:
         """Return what is due at this site, in the order of the feet."""
         now = self._device().now
@@ -185,9 +204,9 @@ class FieldDay:
             record_id=record_id,
         )
         for field in draft.fields:
-            value = getattr(standing.record, field.name)
-            if value is not None and field.name not in draft.typed:
-                draft.type(field.name, field.write(value))
+            text = field.write(getattr(standing.record, field.name))
+            if text and field.name not in draft.typed:
+                draft.type(field.name, text)
         return draft
 
     def record(self, kind: type[Record], point: str, typed: dict[str, str], **fixed: Any) -> Saved:  # noqa: ANN401 - fields hold any kind of value

@@ -1,1 +1,1 @@
-"""Parts that screens are made of."""
+"""The parts that screens are built of."""

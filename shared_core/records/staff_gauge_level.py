@@ -209,6 +209,8 @@ class _Judged:
         """Return the slip that explains the reading best, if one does."""
         if self.pair_agrees:
             return None  # two plates do not slip alike
+        if self._has_stayed_apart and not self.misses_window:
+            return None  # it is a zero that is off, and no reading
         reading = self.scene.reading
         tolerance_m = self.reference[1] if self.reference else 0.0
         slips = explain(
