@@ -1,6 +1,8 @@
 """``strandline-demo``: plays the invented season and sets the balance beside the known truth."""
 
 import argparse
+import functools
+import http.server
 import shutil
 import sys
 from collections.abc import Sequence
@@ -17,7 +19,7 @@ from demo_visits.judge import (
     summary_lines,
 )
 from demo_visits.play import Season
-from demo_visits.server_process import answer_of, command, running
+from demo_visits.server_process import answer_of, command
 from shared_core.errors import StrandlineError
 from sync_server.data_folder import LOGBOOK_NAME, reading_copy
 from sync_server.logbook_lines import opened_to_read
@@ -36,7 +38,7 @@ def main(argv: Sequence[str] | None = None) -> int:
         print(f"The season could not be played: {error}", file=sys.stderr)
         return 2
     if not asked.no_serve:
-        _serve(folder / "server", asked.port)
+        _serve(folder / "report", asked.port)
     return 1 if asked.check and missed else 0
 
 
@@ -52,7 +54,7 @@ def _arguments() -> argparse.ArgumentParser:
     parser.add_argument(
         "--folder", type=Path, default=Path("strandline-season"), help="where files go"
     )
-    parser.add_argument("--port", type=int, default=PORT, help="port of the desk on loopback")
+    parser.add_argument("--port", type=int, default=PORT, help="port of the report on loopback")
     parser.add_argument("--cuts", type=int, default=0, help="how often the line breaks, at random")
     parser.add_argument("--seed", type=int, default=0, help="where it breaks")
     return parser
@@ -130,13 +132,15 @@ def _run(folder: Path, asked: argparse.Namespace) -> int:
     return len(missed)
 
 
-def _serve(data: Path, port: int) -> None:
-    print(f"\nThe desk: http://127.0.0.1:{port}/  (Ctrl-C ends)")
-    try:
-        with running(data, port) as process:
-            process.wait()
-    except KeyboardInterrupt:
-        print("ended")
+def _serve(report: Path, port: int) -> None:
+    """Show the report in a browser on this machine until Ctrl-C."""
+    handler = functools.partial(http.server.SimpleHTTPRequestHandler, directory=str(report))
+    with http.server.ThreadingHTTPServer(("127.0.0.1", port), handler) as server:
+        print(f"\nThe report: http://127.0.0.1:{port}/report.html  (Ctrl-C ends)")
+        try:
+            server.serve_forever()
+        except KeyboardInterrupt:
+            print("ended")
 
 
 if __name__ == "__main__":

@@ -5,7 +5,7 @@ from dataclasses import replace
 from datetime import datetime, timedelta
 from typing import Final
 
-from demo_visits.acts import Act, gauge_reading, slipped, stage_text
+from demo_visits.acts import PLACES, Act, gauge_reading, seen_at, slipped, stage_text
 from demo_visits.logger import SENSOR_LEVEL_M, depth_shown_m
 from demo_visits.scenario import (
     BM1,
@@ -108,7 +108,8 @@ def _gauge_acts(visit: Visit) -> Iterator[Act]:
     """Yield what was written at the two gauges; V07 wrote one value under the wrong gauge."""
     if visit.name == "V07":
         act = visit_act("V07", 0, "gauge_reading SG1", {"stage_m": visit.sg2})
-        yield slipped(replace(act, photo="plate"), "E08", point="SG2")
+        act = replace(act, photo="plate", position=seen_at(act.key, PLACES["SG2"]))
+        yield slipped(act, "E08", point="SG2")
         return
     first = _gauge_act(visit, "SG1", visit.sg1, 0)
     second = _gauge_act(visit, "SG2", visit.sg2, 8)
@@ -265,6 +266,7 @@ def _fitted(meter: str, serial: str, multiplier: str, start: str) -> dict[str, s
         "figures": "6",
         "start_display": start,
         "pump": PUMP.name,
+        "certificate": f"VC-{serial} (invented)",
     }
 
 

@@ -21,7 +21,7 @@ def _arguments() -> argparse.ArgumentParser:
     )
     parser.add_argument("--device", default="", metavar="NAME", help="name of this device")
     parser.add_argument(
-        "--demo-free", action="store_true", help="do not offer the invented practice site"
+        "--no-practice", action="store_true", help="do not offer the invented practice site"
     )
     return parser
 
@@ -38,7 +38,7 @@ def main(argv: Sequence[str] | None = None) -> int:
             folder=asked.data or data_folder(),
             server=asked.server,
             device=asked.device,
-            offer_practice=not asked.demo_free,
+            offer_practice=not asked.no_practice,
         )
     )
 

@@ -2,7 +2,7 @@
 
 import dataclasses
 import json
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from datetime import datetime
 from typing import Any, Final
 
@@ -40,6 +40,14 @@ class Saved:
     answers: tuple[Answer, ...]
 
 
+@dataclasses.dataclass(frozen=True, kw_only=True)
+class Correcting:
+    """The record that a draft corrects, and the heads that were on screen when it was begun."""
+
+    record_id: str
+    read: Sequence[str]
+
+
 class Draft:
     """One record being filled in for a visit."""
 
@@ -52,18 +60,30 @@ class Draft:
         fixed: Mapping[str, Any],
         circumstances: Callable[[], Circumstances],
         author: str,
-        record_id: str | None = None,
+        correcting: Correcting | None = None,
     ) -> None:
-        """Begin or take up a draft; *fixed* holds what the screen already knows, decoded."""
+        """Begin or take up a draft.
+
+        Args:
+            kind: what is written.
+            logbook: where to.
+            name: under which the draft is kept until it is saved.
+            fixed: what the screen already knows, decoded.
+            circumstances: tells where and when the device is.
+            author: whose hands these are.
+            correcting: what is corrected, if it is a correction; a draft taken up again keeps the
+                heads of its beginning, so that what came in meanwhile is not overruled.
+        """
         self.kind = kind
         self.name = name
-        self.record_id = record_id
+        self.record_id = correcting.record_id if correcting else None
         self._logbook = logbook
         self._fixed = dict(fixed)
         self._circumstances = circumstances
         self._author = author
-        kept = logbook.drafts().get(name)
-        self.typed: dict[str, str] = json.loads(kept)["typed"] if kept else {}
+        kept = json.loads(logbook.drafts().get(name, "{}"))
+        self.typed: dict[str, str] = kept.get("typed", {})
+        self._heads: Sequence[str] | None = kept.get("read", correcting and correcting.read)
 
     @property
     def fields(self) -> tuple[Field, ...]:
@@ -83,7 +103,12 @@ class Draft:
         self._logbook.keep_draft(
             self.name,
             json.dumps(
-                {"kind": self.kind.kind, "typed": self.typed, "record": self.record_id},
+                {
+                    "kind": self.kind.kind,
+                    "typed": self.typed,
+                    "record": self.record_id,
+                    "read": None if self._heads is None else list(self._heads),
+                },
                 ensure_ascii=False,
             ),
         )
@@ -121,7 +146,7 @@ class Draft:
             UnreadableError: naming the first box that cannot be read.
         """
         values: dict[str, Any] = dict(self._fixed)
-        for field in self.fields:
+        for field in (*self.fields, *self._typed_head()):
             if not self._asked(field):
                 continue
             try:
@@ -132,6 +157,16 @@ class Draft:
         if issubclass(self.kind, Seen) and self.record_id is None:
             values = {**self._head(), **values}
         return self.kind(**values)
+
+    def _typed_head(self) -> tuple[Field, ...]:
+        """Return what the device fills in but a person typed all the same, such as from paper."""
+        if not issubclass(self.kind, Seen):
+            return ()
+        return tuple(
+            field
+            for field in fields_of(self.kind)
+            if field.name in HEAD and field.name in self.typed and field.name not in self._fixed
+        )
 
     def _head(self) -> dict[str, Any]:
         around = self._circumstances()
@@ -192,6 +227,7 @@ class Draft:
                 },
             ),
             record_id=self.record_id,
+            read=self._heads,
         )
         self._logbook.drop_draft(self.name)
         return Saved(entry=entry, findings=shown[0], answers=shown[1])

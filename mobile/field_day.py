@@ -6,7 +6,7 @@ from collections.abc import Callable, Sequence
 from datetime import UTC, datetime, timedelta
 from typing import Any, Final
 
-from mobile.drafts import HEAD, Circumstances, Draft, Saved
+from mobile.drafts import HEAD, Circumstances, Correcting, Draft, Saved
 from shared_core.errors import UnknownError
 from shared_core.field_kinds import Field
 from shared_core.fields import fields_of
@@ -201,7 +201,7 @@ class FieldDay:
             fixed=kept,
             circumstances=self._circumstances,
             author=self.author,
-            record_id=record_id,
+            correcting=Correcting(record_id=record_id, read=standing.heads),
         )
         for field in draft.fields:
             text = field.write(getattr(standing.record, field.name))
@@ -244,6 +244,7 @@ class FieldDay:
             standing.record.changed(quality=quality),
             Said(author=self.author, note=reason, offset_min=self._device().offset_min),
             record_id=record_id,
+            read=standing.heads,
         )
 
     def news(self, after: int = 0) -> tuple[list[News], int]:

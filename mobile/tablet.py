@@ -74,7 +74,7 @@ class Tablet:
     def enrolled(self, server: str, found: Mapping[str, str]) -> None:
         """Take what a server answered to a code."""
         self.become(
-            server=found.get("server") or server,
+            server=server,
             token=found["token"],
             author=found.get("name", ""),
             role=found.get("role", ""),

@@ -5,7 +5,7 @@ from pathlib import Path
 from typing import Final
 
 from shared_core import balance, evaporation, expect, rating, slips, track, vegetation
-from shared_core.records import inflow, pumping, seepage, staff_gauge_level, staff_gauge_pairs
+from shared_core.records import meter_setup, pumping, seepage, staff_gauge_level, staff_gauge_pairs
 from shared_core.records.levels import READING_SD_M, SAME_VISIT, ZERO_SD_M
 from shared_core.site_balance import PAIR_LIMIT_M, RAIN_SD
 
@@ -30,8 +30,10 @@ FIGURES: Final[dict[str, list[float]]] = {  # words of the methods, and what sta
         100 * evaporation.SD_MONTHLY,
     ],
     "**Uncertainty**: {} % (catch": [100 * RAIN_SD],
-    "in the balance {} % of a meter's volume": [100 * pumping.METER_SD],
-    "in the checks {} % for a meter without": [100 * inflow.METER_SD_FRACTION],
+    "{} % of a meter's volume where *Meter fitted* names a certificate, {} % where": [
+        100 * meter_setup.VALIDATED_SD,
+        100 * meter_setup.UNVALIDATED_SD,
+    ],
     "marked estimated {} % at least": [100 * pumping.ESTIMATE_SD],
     "Below −{} sd": [balance.STOP_AND_LOOK_SD],
     "under {} days and under {} mm": [balance.SHORTEST_DAYS, 1000 * balance.LEAST_FALL_M],

@@ -26,8 +26,6 @@ from shared_core.records.meter_setup import MeterFitted, PumpedEstimate
 from shared_core.records.pump_run import PumpRun
 from shared_core.units import SECONDS_PER_HOUR
 
-VALIDATED_SD_FRACTION: Final = 0.025  # a meter with a certificate (from memory)
-METER_SD_FRACTION: Final = 0.05  # an old one or one without (from memory)
 ESTIMATE_SD_FRACTION: Final = 0.10  # hours x measured rate (from memory)
 STANDS_STILL_SHARE: Final = 0.05  # of the pump's rate: below it the pump is off
 # A meter that stands still, or whose unit is ten times too small: the hours speak instead.
@@ -132,7 +130,7 @@ def _metered(known: Known, site: str, meter: MeterFitted, span: _Span) -> Inflow
             problems.append(f"{meter.meter} passed zero, not confirmed")
     possible_m3 = _unread_m3(known, site, meter, (found, counted), rate, span)
     sd_m3 = math.hypot(
-        _sd_fraction(meter) * metered_m3, ESTIMATE_SD_FRACTION * estimated_m3, impossible_m3
+        meter.scale_sd * metered_m3, ESTIMATE_SD_FRACTION * estimated_m3, impossible_m3
     )
     return Inflow(
         metered_m3=metered_m3,
@@ -163,12 +161,6 @@ def _while_stuck_m3(
         for each in estimates
     )
     return 0.0 if written else hours * rate.rate_m3_h
-
-
-def _sd_fraction(meter: MeterFitted) -> float:
-    if meter.sd_fraction is not None:
-        return meter.sd_fraction
-    return VALIDATED_SD_FRACTION if meter.certificate else METER_SD_FRACTION
 
 
 def _unread_m3(

@@ -14,7 +14,6 @@ from shared_core.records.pump_meter import MeterReading
 from shared_core.records.site_setup import Site
 from shared_core.units import M3_PER_MEGALITRE, SECONDS_PER_HOUR
 
-METER_SD: Final = 0.025  # validated meter, 1 sd as a share; trade 2.2, from memory
 ESTIMATE_SD: Final = 0.10  # figures that nobody read, 1 sd as a share; trade 2.2, from memory
 IMPOSSIBLE: Final = 5.0  # times the rate on the pump's plate: a slip of unit or digits, not water
 SHORTEST_H: Final = 1.0  # two readings closer than this say little of a rate
@@ -334,7 +333,7 @@ def _between(fitting: _Fitting, before: Face, after: Face) -> Span | _Snag:
             " that span is not counted."
         )
         return _Snag(before.at, after.at, says)
-    sd_fraction = meter.sd_fraction or METER_SD
+    sd_fraction = meter.scale_sd
     return Span(
         meter=meter.meter,
         start=before.at,

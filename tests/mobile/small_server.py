@@ -89,7 +89,8 @@ class _Answering(BaseHTTPRequestHandler):
             self._json(403, {"title": "Refused", "detail": "the code is used up or wrong"})
             return
         self._json(
-            200, {"token": TOKEN, "name": "Ada", "role": "officer", "server": self.here.url, "n": 1}
+            200,
+            {"token": TOKEN, "name": "Ada", "role": "officer", "server": "name-of-its-log", "n": 1},
         )
 
     def _entries(self, text: str) -> None:

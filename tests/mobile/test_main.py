@@ -19,7 +19,7 @@ def test_help_names_every_option_without_loading_kivy() -> None:
         [sys.executable, "-c", code], capture_output=True, text=True, check=False
     )
     assert found.returncode == 0, found.stderr
-    for option in ("--data", "--server", "--device", "--demo-free"):
+    for option in ("--data", "--server", "--device", "--no-practice"):
         assert option in found.stdout
 
 
@@ -38,7 +38,15 @@ def test_the_options_reach_the_app(monkeypatch: pytest.MonkeyPatch, tmp_path: Pa
         return 0
 
     monkeypatch.setattr("mobile.app.run", run)
-    asked = ["--data", str(tmp_path), "--server", "http://desk", "--device", "HER-1", "--demo-free"]
+    asked = [
+        "--data",
+        str(tmp_path),
+        "--server",
+        "http://desk",
+        "--device",
+        "HER-1",
+        "--no-practice",
+    ]
     assert main(asked) == 0
     (options,) = seen
     assert (options.folder, options.server, options.device) == (tmp_path, "http://desk", "HER-1")

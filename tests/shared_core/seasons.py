@@ -201,7 +201,15 @@ def rain_reading(day: date, rain_mm: float, **more: Any) -> RainReading:
 
 
 def fitted(at: datetime, start_display: str | None = "000000", **more: Any) -> MeterFitted:
-    given = {"site": PAN, "meter": "M1", "serial": "S1", "unit": "kL", "figures": 6, **more}
+    given = {
+        "site": PAN,
+        "meter": "M1",
+        "serial": "S1",
+        "unit": "kL",
+        "figures": 6,
+        "certificate": "VC-1",
+        **more,
+    }
     return MeterFitted(valid_from=at.astimezone(UTC), start_display=start_display, **given)
 
 
