@@ -2,6 +2,7 @@
 
 import dataclasses
 import json
+import textwrap
 from collections.abc import Iterator, Sequence
 from datetime import datetime
 from typing import Any, Final
@@ -19,7 +20,14 @@ from shared_core.units import M3_PER_MEGALITRE, MM_PER_M, SECONDS_PER_DAY
 PERIOD_WITHIN: Final = 0.3  # ML
 SEASON_WITHIN: Final = 0.5  # ML
 SD_WITHIN: Final = 1.0  # ML
+WIDTH: Final = 130  # of a line on the terminal
 EXACT: Final = 0.005  # ML, half the last printed digit
+# A gap in the log shows on the next reading, a stuck meter on the hours, a double at the second.
+SHOWS_ALSO_ON: Final = {
+    "E05": ("2023-08-27 meter_reading M1",),
+    "E11": ("2023-10-21 pump_run PU1", "2023-10-22 pump_run PU1"),
+    "E27": ("V11 rain_reading RG",),
+}
 # Which findings answer to which error; any other finding on the record does not count.
 ANSWERS_TO: Final[dict[str, tuple[str, ...]]] = {
     "E01": ("unit-slip",),
@@ -100,10 +108,8 @@ def _flagged(error: PlantedError, season: Season, central: Logbook) -> Flagged:
 
 
 def _acts_that_show(error: PlantedError) -> Sequence[str]:
-    """Return the acts on which an error shows; a gap in the log shows on the next reading."""
-    if error.id == "E05":
-        return ("2023-08-27 meter_reading M1",)
-    return error.acts
+    """Return the acts on which an error shows: its own, and those beside it."""
+    return (*error.acts, *SHOWS_ALSO_ON.get(error.id, ()))
 
 
 def _raw_kept(key: str, told: Told, central: Logbook) -> bool:
@@ -138,14 +144,13 @@ def flagged_lines(found: Sequence[Flagged]) -> Iterator[str]:
         mark = "ok" if flag.held else "MISSED"
         yield f"{flag.error.id} {mark:<6} {flag.error.what}"
         if flag.on_the_device:
-            yield f"             shown to {flag.shown_to}: {_short(flag.on_the_device[0])}"
+            yield from _wrapped(f"{flag.shown_to} was shown: {flag.on_the_device[0].says}")
         if flag.in_the_office:
-            yield f"             on the coordinator's list: {_short(flag.in_the_office[0])}"
+            yield from _wrapped(f"the coordinator's list: {flag.in_the_office[0].says}")
 
 
-def _short(finding: Finding) -> str:
-    says = finding.says
-    return says if len(says) <= 130 else f"{says[:129]}…"
+def _wrapped(says: str) -> list[str]:
+    return textwrap.wrap(says, WIDTH, initial_indent=" " * 11, subsequent_indent=" " * 13)
 
 
 # the balance -----------------------------------------------------------------------------------

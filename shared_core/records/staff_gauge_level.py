@@ -52,6 +52,9 @@ def level_findings(scene: Scene) -> Iterator[Finding]:
         if slip is not None:
             yield view.explained(slip, on_plate=on_plate)
             return
+    if not on_plate and (slip := judged.slip_of_unit()) is not None:
+        yield judged.explained(slip, on_plate=False)
+        return
     yield from _unexplained(judged, on_plate=on_plate)
 
 
@@ -221,6 +224,15 @@ class _Judged:
             other_zeros_m=self.scene.other_zeros_m(),
             as_typed=reading.as_typed.get("stage_m", ""),
         )
+        return slips[0] if slips else None
+
+    def slip_of_unit(self) -> Slip | None:
+        """Return the unit that would bring a reading onto the plate, whatever is expected.
+
+        A number so far off the plate is a slip of unit even where the level known here is old.
+        """
+        stage_m = self.scene.reading.stage_m or 0.0
+        slips = explain(stage_m, None, 0.0, plate=self.scene.plate)
         return slips[0] if slips else None
 
     def explained(self, slip: Slip, *, on_plate: bool) -> Finding:

@@ -57,6 +57,12 @@ def test_the_true_stage_while_filling_raises_nothing(filling: Swamp) -> None:
     assert filling.finds(filling.gauge("SG1", "2023-08-11 11:30+10:00", 0.400)) == []
 
 
+def test_centimetres_are_seen_by_a_tablet_that_knows_only_an_old_level(swamp: Swamp) -> None:
+    swamp.write(swamp.gauge("SG1", "2023-08-07 09:12+10:00", 0.085, who=INES))
+    alarm = swamp.the_alarm(swamp.gauge("SG1", "2023-08-11 11:30+10:00", 40.0))
+    assert (alarm.code, alarm.severity, alarm.suggests) == ("unit-slip", Severity.STOP, "0.400")
+
+
 def test_centimetres_are_seen_without_any_earlier_reading(swamp: Swamp) -> None:
     alarm = swamp.the_alarm(swamp.gauge("SG1", "2023-08-11 11:30+10:00", 40.0))
     assert (alarm.code, alarm.suggests) == ("unit-slip", "0.400")
