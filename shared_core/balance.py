@@ -20,9 +20,9 @@ from shared_core.stepping import DaySlice, LevelPath, LevelPoint, total_of
 from shared_core.uncertainty import Uncertain, independent, scaled, total
 from shared_core.units import MM_PER_M, SECONDS_PER_DAY
 
-STOP_AND_LOOK_SD: Final = 2.0  # a residual this far below zero says an input is missing [check 42]
-SHORTEST_DAYS: Final = 14.0  # with less, and a fall under 100 mm, a rate says little; trade 3.4
-LEAST_FALL_M: Final = 0.100  # ten times the level's uncertainty; trade 3.4
+STOP_AND_LOOK_SD: Final = 2.0  # a residual this far below zero says an input is missing (computed)
+SHORTEST_DAYS: Final = 14.0  # with less, and a fall under 100 mm, a rate says little; computed
+LEAST_FALL_M: Final = 0.100  # ten times the level's uncertainty; computed
 
 
 @dataclasses.dataclass(frozen=True, kw_only=True)

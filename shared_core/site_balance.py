@@ -24,9 +24,9 @@ from shared_core.records.staff_gauge import STATES, GaugeReading
 from shared_core.records.water_setup import EvaporationTable, RatingTable, WeatherSeries
 from shared_core.stepping import LevelPath, LevelPoint, days_between
 
-RAIN_SD: Final = 0.08  # share, 1 sd: catch and distance of the gauge; trade section 8, from memory
+RAIN_SD: Final = 0.08  # share, 1 sd: catch and distance of the gauge; common practice, from memory
 AROUND: Final = timedelta(days=60)  # a level this long before or after a period may bound it
-PAIR_LIMIT_M: Final = 0.030  # two gauges further apart than 4 sd are not both right; trade 3.3
+PAIR_LIMIT_M: Final = 0.030  # two gauges further apart than 4 sd are not both right; computed
 MONTHS: Final = 12
 LEVEL_FIELDS: Final = frozenset({"stage_m", "state", "seen_at", "point", "quality"})
 

@@ -10,8 +10,8 @@ from shared_core.records.base import Known, Standing
 from shared_core.records.site_setup import Gauge, GaugeZero
 from shared_core.records.staff_gauge import GaugeReading
 
-READING_SD_M: Final = {"calm": 0.005, "ripples": 0.007, "waves": 0.010}  # trade 2.1, from memory
-ZERO_SD_M: Final = {"levelled": 0.005, "rtk": 0.025, "dem": 0.150}  # trade 2.1, from memory
+READING_SD_M: Final = {"calm": 0.005, "ripples": 0.007, "waves": 0.010}  # from memory
+ZERO_SD_M: Final = {"levelled": 0.005, "rtk": 0.025, "dem": 0.150}  # from memory
 SAME_VISIT: Final = timedelta(hours=2)  # readings closer than this belong to one look at the water
 SHORTEST: Final = timedelta(milliseconds=1)  # a logbook tells times apart to a millisecond
 

@@ -8,8 +8,8 @@ from shared_core.fields import choice, digits, moment, number, record, text, who
 from shared_core.records.base import Finding, Known, SetUp, Severity
 from shared_core.units import M3_PER_KILOLITRE, M3_PER_MEGALITRE
 
-VALIDATED_SD: Final = 0.025  # meter with a certificate, 1 sd as a share; trade 2.2, from memory
-UNVALIDATED_SD: Final = 0.05  # an old one or one without; trade 2.2, from memory
+VALIDATED_SD: Final = 0.025  # with a certificate, 1 sd as a share; from memory
+UNVALIDATED_SD: Final = 0.05  # an old one, or without; from memory
 METER_UNITS_M3: Final = {"kL": M3_PER_KILOLITRE, "m3": 1.0, "ML": M3_PER_MEGALITRE, "L": 0.001}
 METER_UNITS: Final = {"kL": "kL", "m3": "m³", "ML": "ML", "L": "L"}
 

@@ -14,7 +14,7 @@ from shared_core.records.pump_meter import MeterReading
 from shared_core.records.site_setup import Site
 from shared_core.units import M3_PER_MEGALITRE, SECONDS_PER_HOUR
 
-ESTIMATE_SD: Final = 0.10  # figures that nobody read, 1 sd as a share; trade 2.2, from memory
+ESTIMATE_SD: Final = 0.10  # figures that nobody read, 1 sd as a share; common practice, from memory
 IMPOSSIBLE: Final = 5.0  # times the rate on the pump's plate: a slip of unit or digits, not water
 SHORTEST_H: Final = 1.0  # two readings closer than this say little of a rate
 FAR_BACK: Final = timedelta(days=400)  # a season's first reading is not older than this
@@ -134,7 +134,7 @@ def pumping(known: Known, site: str, start: datetime, end: datetime) -> Pumping:
 def pumped_between(known: Known, site: str, start: datetime, end: datetime) -> Pumped:
     """Return what was pumped between two times; a span that reaches beyond counts by its share.
 
-    Errors of one meter add straight, those of different meters in squares (trade 3.4).
+    Errors of one meter add straight, those of different meters in squares.
     """
     found = pumping(known, site, start, end)
     metered = estimated = 0.0

@@ -201,7 +201,7 @@ def test_a_negative_residual_within_its_uncertainty_is_not_remarked() -> None:
 def test_a_rate_over_few_days_and_little_change_is_called_too_short(
     levels: tuple[float | None, ...], short: bool
 ) -> None:
-    # trade 3.4: 14 days, or a fall of ten times the level's uncertainty, about 100 mm.
+    # common practice: 14 days, or a fall of ten times the level's uncertainty, about 100 mm.
     found = period_balance(pan(*levels), "P", T0, T0 + (len(levels) - 1) * DAY)
     assert any("Too short" in remark for remark in found.remarks) == short
 

@@ -64,7 +64,7 @@ def test_two_gauges_in_one_look_give_their_mean_and_the_better_ones_uncertainty(
 
 
 def test_a_poorly_known_zero_has_little_weight_in_the_mean(book: Book) -> None:
-    # trade 2.1: 5 mm levelled, 150 mm off a terrain model
+    # common practice: 5 mm levelled, 150 mm off a terrain model
     book.write(*second_gauge(method="dem"))
     book.write(gauge_reading(T0, 0.800), gauge_reading(T0, 0.320, point="G2"))
     (level_m,) = levels(inputs(book))
@@ -74,7 +74,7 @@ def test_a_poorly_known_zero_has_little_weight_in_the_mean(book: Book) -> None:
 def test_two_gauges_that_cannot_both_be_right_are_said_and_make_the_level_unsure(
     book: Book,
 ) -> None:
-    # scenario E02: 72.121 by one gauge, 72.221 by the other; trade 5.3: never average silently
+    # scenario E02: 72.121 by one gauge, 72.221 by the other; common practice: never average silently
     book.write(*second_gauge())
     book.write(gauge_reading(T0, 0.821), gauge_reading(T0, 0.421, point="G2"))
     found = inputs(book)

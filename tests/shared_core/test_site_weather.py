@@ -63,7 +63,7 @@ def test_rain_is_put_on_the_day_it_was_read(book: Book) -> None:
     assert rain(book) == {date(2023, 9, 7): 2.2}
     found = balance_of(book.known, PAN, start=T0, end=T0 + 10 * DAY).season.rain
     assert found.megalitres == pytest.approx(0.22)  # 1 mm on 10 ha is 0.1 ML
-    assert found.sd_megalitres == pytest.approx(0.08 * 0.22)  # trade 8: rain sd 8 %
+    assert found.sd_megalitres == pytest.approx(0.08 * 0.22)  # common practice: rain sd 8 %
 
 
 def test_an_accumulation_is_spread_over_the_days_it_covers(book: Book) -> None:
@@ -128,7 +128,7 @@ def test_daily_weather_is_used_with_its_own_factor_and_uncertainty(book: Book) -
     book.write(monthly(), weather_series(FIRST, 60, open_water_factor=1.05))
     found = evaporation(book)
     assert found.megalitres == pytest.approx(5.25)  # 10 days x 5 mm x 1.05 on 10 ha
-    assert found.sd_megalitres == pytest.approx(0.525)  # trade 8: 10 % with daily data
+    assert found.sd_megalitres == pytest.approx(0.525)  # common practice: 10 % with daily data
     assert "monthly" not in said(book)
 
 
@@ -136,7 +136,7 @@ def test_without_daily_weather_the_monthly_table_is_used_and_said(book: Book) ->
     book.write(monthly())
     found = evaporation(book)
     assert found.megalitres == pytest.approx(9.0)  # September: 9 mm a day
-    assert found.sd_megalitres == pytest.approx(1.8)  # trade 8: 20 % with monthly means
+    assert found.sd_megalitres == pytest.approx(1.8)  # common practice: 20 % with monthly means
     assert "Evaporation of 10 of 10 days comes from the monthly table." in said(book)
 
 

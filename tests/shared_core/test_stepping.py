@@ -201,7 +201,7 @@ def test_part_of_a_day_has_its_share() -> None:
 
 
 def test_a_millimetre_on_ten_hectares_is_a_tenth_of_a_megalitre() -> None:
-    # trade.md, head: 1 mm on 1 ha is 0.01 ML.
+    # 1 mm on 1 ha is 0.01 ML.
     slices = list(path(71.0, 71.0, rating=PAN).slices(T0, T0 + DAY, 600))
     assert total_of(slices, lambda _: 1.0) == pytest.approx(100.0)
     assert total_of(slices, lambda day: 7.0 if day == date(2023, 9, 2) else 0.0) == (

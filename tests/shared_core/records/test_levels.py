@@ -140,7 +140,7 @@ def test_a_level_over_a_disputed_zero_is_doubtful(book: Book) -> None:
 def test_a_plate_is_read_to_5_mm_calm_10_mm_in_waves_or_half_their_range(
     more: dict[str, Any], expected_m: float
 ) -> None:
-    # trade 2.1 and 8
+    # common practice
     assert reading_sd_m(gauge_reading(T0, 0.5, **more)) == pytest.approx(expected_m)
 
 
@@ -156,7 +156,7 @@ def test_a_plate_is_read_to_5_mm_calm_10_mm_in_waves_or_half_their_range(
 def test_a_level_is_as_unsure_as_reading_and_zero_together(
     more: dict[str, Any], expected_m: float
 ) -> None:
-    # trade 2.1: 5 mm levelled, 20 to 30 mm by survey receiver, 150 mm off the terrain model
+    # common practice: 5 mm levelled, 20 to 30 mm by survey receiver, 150 mm off the terrain model
     book = Book()
     book.write(gauge("G1", 70.0), zero(T0, 70.2, **more))
     name = book.write(gauge_reading(T0 + DAY, 0.5))

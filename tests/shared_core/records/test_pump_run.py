@@ -58,7 +58,7 @@ def test_a_river_below_the_licence_is_a_matter_for_the_coordinator(august: Swamp
 
 
 def test_fuel_out_of_all_proportion_is_noted(august: Swamp) -> None:
-    """6 m of head takes 6.5 L/ML (trade practice 2.2); 4.94 ML takes 32 L."""
+    """6 m of head takes 6.5 L/ML (computed); 4.94 ML takes 32 L."""
     august.write(
         Pump(
             site=SITE,

@@ -221,7 +221,7 @@ def test_figures_that_nobody_read_are_as_unsure_as_an_estimate(book: Book) -> No
     log(book, "010000", estimate=True)
     found = pumped_between(book.known, PAN, T0, LONG)
     assert found.estimated_m3 == pytest.approx(10_000.0)
-    assert found.sd_m3 == pytest.approx(1000.0)  # trade 8: 10 % from hours
+    assert found.sd_m3 == pytest.approx(1000.0)  # common practice: 10 % from hours
 
 
 # --- several meters, and the season ---
