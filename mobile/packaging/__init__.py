@@ -1,0 +1,1 @@
+"""Files for the Android build. Written from the documentation; not built or run on a device yet."""

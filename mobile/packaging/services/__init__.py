@@ -1,0 +1,1 @@
+"""Services of the Android build. Not run on a device yet."""
