@@ -41,7 +41,9 @@ def test_the_spec_can_be_read_and_asks_for_no_camera() -> None:
     assert spec["app"]["android.allow_backup"] == "False"
 
 
-@pytest.mark.parametrize("path", sorted(HERE.rglob("*.py")), ids=lambda path: path.name)
+@pytest.mark.parametrize(
+    "path", sorted(HERE.rglob("*.py")), ids=lambda path: str(path.relative_to(HERE))
+)
 def test_every_file_says_that_it_has_not_been_run_or_needs_no_device(path: Path) -> None:
     says = ast.get_docstring(ast.parse(path.read_text(encoding="utf-8"))) or ""
     assert path.name == "stage.py" or "not run" in says.lower() or "not built" in says.lower()
