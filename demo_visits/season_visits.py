@@ -246,7 +246,7 @@ def _level_checks() -> Iterator[Act]:
 def _meter_acts() -> Iterator[Act]:
     """Yield the two meters as they were fitted, and the rain Heron read on the day of the change."""
     first = _fitted(M1.name, M1.serial, "1", M1.start_display)
-    yield visit_act("V02", 5, "meter_fitted M1", first)
+    yield visit_act("V01", 45, "meter_fitted M1", first)
     true = {**_fitted(M2.name, M2.serial, "10", M2.start_display), "replaces": M1.name}
     wrong = {**true, "multiplier": "1", "start_display": ""}
     change = replace(visit_act("V11", 20, "meter_fitted M2", wrong), photo="meter")

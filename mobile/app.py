@@ -14,15 +14,21 @@ from kivy.base import ExceptionHandler, ExceptionManager
 from kivy.clock import Clock
 from kivy.config import Config
 from kivy.uix.screenmanager import NoTransition, ScreenManager
+from kivy.uix.widget import Widget
 
 from mobile import practice
 from mobile.courier import Courier, Delivery, HttpPeer, deliver, on_screen_thread
+from mobile.device.lock import FolderLock
 from mobile.field_day import Device, FieldDay
 from mobile.identity import Identity, keep_identity, read_identity
+from mobile.pictures import Pictures
 from mobile.router import Router, Shown
 from mobile.tablet import Tablet
+from mobile.walks import Walks
 from mobile.widgets import row, strip, text  # noqa: F401 - named in look.kv
+from mobile.widgets.notice import Notice
 from mobile.widgets.theme import load_look, theme
+from mobile.worker import Worker
 from shared_core.errors import StrandlineError, UnknownError
 from shared_core.identity import uuid7
 from shared_core.logbook import Logbook
@@ -30,6 +36,7 @@ from shared_core.photo_folder import PhotoFolder
 
 FAULTS: Final = "faults.log"
 LOGBOOK: Final = "logbook.sqlite"
+WALK_STEP_S: Final = 0.5  # between two looks at what a receiver has sent
 BACK: Final = 27  # Esc on a keyboard, the back gesture on Android
 
 Clockwork = Callable[[], datetime]
@@ -43,6 +50,7 @@ class Options:
     server: str = ""
     device: str = ""
     offer_practice: bool = True
+    receiver: str = ""  # the only one offered for a walk
 
 
 def now() -> datetime:
@@ -100,23 +108,27 @@ def assemble(folder: Path, identity: Identity, clock: Clockwork, *, practising: 
 
     def run() -> Delivery:
         here = on_screen_thread(logbook, post)
-        with HttpPeer(tablet.identity.server, tablet.identity.token) as peer:
-            return deliver(here, photos, peer)
+        server, token = tablet.identity.server, tablet.identity.token
+        with HttpPeer(server, token, stop=tablet.stop) as peer:
+            return deliver(
+                here, photos, peer, progress=lambda moved: post(lambda: tablet.moved(moved))
+            )
 
+    day = FieldDay(logbook, author=identity.author, device=lambda: device_now(clock), new_id=new_id)
     tablet = Tablet(
         logbook=logbook,
-        day=FieldDay(
-            logbook,
-            author=identity.author,
-            device=lambda: device_now(clock),
-            new_id=new_id,
-        ),
+        day=day,
         courier=Courier(run, post),
         identity=identity,
         keep=(lambda _: None) if practising else (lambda known: keep_identity(folder, known)),
-        device=lambda: device_now(clock),
+        device=day.here,
         practice=practising,
     )
+    tablet.worker = Worker(post)
+    tablet.open_again = lambda: Logbook(
+        folder / LOGBOOK, device=identity.device, clock=clock, new_id=new_id
+    )
+    tablet.pictures = Pictures(photos, folder / "thumbs", lambda: device_now(clock).offset_min)
     return tablet
 
 
@@ -157,17 +169,24 @@ class StrandlineApp(App):
         self.server = options.server
         self.tablet: Tablet
         self.router: Router
+        self.lock: FolderLock | None = None
 
-    def build(self) -> Screens:
+    def build(self) -> Widget:
         load_look()
+        try:
+            self.lock = FolderLock(self.options.folder)
+        except StrandlineError as error:
+            return Notice(str(error))
         identity = identify(self.options)
         theme.dusk, theme.scale = identity.dusk, identity.text_scale
         self.tablet = assemble(self.options.folder, identity, self._clock, practising=False)
+        self._carry_walks(self.options.folder)
+        Clock.schedule_interval(self._take_in, WALK_STEP_S)
         screens = Screens(transition=NoTransition())
         self.router = Router(screens, self._page)
         self.root_window.softinput_mode = "below_target"  # free words only; numbers have our keypad
         self.root_window.bind(on_keyboard=self._on_key)
-        self.router.start("home")
+        self.router.start(self.tablet.first_screen)
         return screens
 
     def _page(self, kind: Callable[[], Shown]) -> Shown:
@@ -183,12 +202,29 @@ class StrandlineApp(App):
             identity = Identity(
                 device=practice.DEVICE,
                 author=practice.AUTHOR,
+                role=identity.role,
+                layout=identity.layout,
                 dusk=identity.dusk,
                 text_scale=identity.text_scale,
             )
+        self._end_walks()
         self.tablet.logbook.close()
         self.tablet = assemble(folder, identity, self._clock, practising=on)
-        self.router.start("home")
+        self._carry_walks(folder)
+        self.router.start(self.tablet.first_screen)
+
+    def _carry_walks(self, folder: Path) -> None:
+        self.tablet.walks = Walks(
+            folder, self._clock, self.options.receiver or self.tablet.identity.receiver
+        )
+
+    def _end_walks(self) -> None:
+        if self.tablet.walks is not None:
+            self.tablet.walks.close()
+
+    def _take_in(self, _: float) -> None:
+        if self.tablet.walks is not None:
+            self.tablet.walks.take_in()
 
     @property
     def root_window(self) -> Any:  # noqa: ANN401 - Kivy's window
@@ -199,7 +235,7 @@ class StrandlineApp(App):
 
     def _on_key(self, _: object, code: int, *__: object) -> bool:
         if code == BACK:
-            self.router.back()
+            self.root.current_screen.back()
             return True  # else Kivy would leave the app
         return False
 
@@ -209,9 +245,19 @@ class StrandlineApp(App):
     def on_pause(self) -> bool:
         return True  # each key is on disk already; the system may end the app now
 
+    def tell(self, says: str) -> None:
+        """Lay a sentence over the screen that is shown, until it is read."""
+        page = self.root.current_screen
+        page.lay_over(Notice(says, page.lift))
+
     def on_stop(self) -> None:
+        if self.lock is None:
+            return
         self.root_window.unbind(on_keyboard=self._on_key)
+        Clock.unschedule(self._take_in)
+        self._end_walks()
         self.tablet.logbook.close()
+        self.lock.let_go()
 
 
 class FaultLog(ExceptionHandler):

@@ -28,6 +28,10 @@ class NoWayError(StrandlineError):
     """The server could not be reached; everything stays here and goes next time."""
 
 
+class StoppedError(StrandlineError):
+    """Somebody stopped the exchange; it goes on from here next time."""
+
+
 def _session() -> "requests.Session":
     import requests  # noqa: PLC0415 - heavy, and not needed before the first exchange
 
@@ -55,8 +59,12 @@ def enrol(url: str, code: str, device: str) -> dict[str, str]:
 class HttpPeer:
     """The server as the other end of an exchange."""
 
-    def __init__(self, url: str, token: str, *, name: str = "server") -> None:
+    def __init__(
+        self, url: str, token: str, *, name: str = "server", stop: threading.Event | None = None
+    ) -> None:
+        """Take the address and this device's token; *stop*, once set, ends it between requests."""
         self.name = name
+        self._stop = stop
         self._url = url.rstrip("/")
         self._session = _session()
         self._session.headers["Authorization"] = f"Bearer {token}"
@@ -71,8 +79,14 @@ class HttpPeer:
         """Let the line go."""
         self._session.close()
 
+    def _go_on(self) -> None:
+        """Raise StoppedError if somebody stopped the exchange."""
+        if self._stop is not None and self._stop.is_set():
+            raise StoppedError("Stopped, as you asked.")
+
     def request(self, lines: Sequence[str], *, after: int, log: str) -> Reply:
         """Hand lines over and ask for what arrived after a place of a log."""
+        self._go_on()
         body = "".join(f"{line}\n" for line in lines).encode()
         answer = _asked(
             self._session,
@@ -95,23 +109,33 @@ class HttpPeer:
         except (KeyError, TypeError, ValueError) as error:
             raise UnreadableError(f"the server's answer lacks {error}; is it this app's?") from None
 
-    def send_photo(self, sha256: str, data: bytes) -> int:
+    def send_photo(
+        self, sha256: str, data: bytes, *, reached: Callable[[int], None] = lambda _: None
+    ) -> int:
         """Send a photo, going on where an earlier try was cut off; return the bytes sent.
 
+        Args:
+            sha256: name of the photo.
+            data: its bytes.
+            reached: told after each piece how many bytes the server has.
+
         Raises:
+            StoppedError: if somebody stopped the exchange; the pieces sent so far stay there.
             NoWayError: if no piece gets through any more.
             RefusedError: if the server does not want it.
             DamagedError: if the server ended with another file than this one.
         """
         url = f"{self._url}/v1/photos/{sha256}"
-        sent = failed = reached = 0
+        sent = failed = there = 0
         while True:
+            self._go_on()
             try:
                 offset, complete = self._photo_state(url)
+                reached(len(data) if complete else offset)
                 if complete:
                     return sent
-                if offset > reached:  # part of a piece that died is there all the same
-                    reached, failed = offset, 0
+                if offset > there:  # part of a piece that died is there all the same
+                    there, failed = offset, 0
                 if offset >= len(data):
                     raise DamagedError(f"the server's copy of photo {sha256[:8]} is another file")
                 piece = data[offset : offset + PHOTO_PIECE]
@@ -120,6 +144,7 @@ class HttpPeer:
                     "Upload-Complete": "?1" if offset + len(piece) == len(data) else "?0",
                     "Content-Type": "application/octet-stream",
                 }
+                self._go_on()
                 sent += len(piece)
                 _asked(self._session, "PATCH", url, data=piece, headers=headers, but=(409,))
                 failed = 0
@@ -191,6 +216,10 @@ class Delivery:
     entries: Exchanged = dataclasses.field(default_factory=Exchanged)
     photos_sent: int = 0
     photo_bytes: int = 0
+    photos: int = 0  # there are on this device
+    photos_there: int = 0  # of these the server is known to have
+    bytes: int = 0  # of all photos on this device
+    bytes_there: int = 0
 
 
 def deliver(
@@ -202,17 +231,36 @@ def deliver(
 ) -> Delivery:
     """Exchange entries, then send the photos that the server lacks: records first, photos last.
 
+    Args:
+        logbook: of this device.
+        photos: of this device.
+        peer: the server.
+        progress: told after each request and each piece of a photo what was moved so far.
+
     Raises:
+        StoppedError: if somebody stopped it.
         StrandlineError: what stopped it; whatever was moved until then stays moved.
     """
-    done = Delivery(entries=exchange(logbook, peer))
-    progress(done)
-    for sha256 in sorted(photos.hashes()):
-        size = peer.send_photo(sha256, photos.path_of(sha256).read_bytes())
+    sizes = {sha256: photos.path_of(sha256).stat().st_size for sha256 in photos.hashes()}
+    start = Delivery(photos=len(sizes), bytes=sum(sizes.values()))
+    progress(start)
+    entries = exchange(
+        logbook, peer, progress=lambda moved: progress(dataclasses.replace(start, entries=moved))
+    )
+    done = dataclasses.replace(start, entries=entries)
+    for sha256 in sorted(sizes):
+        before = done
+
+        def reached(there: int, before: Delivery = before) -> None:
+            progress(dataclasses.replace(before, bytes_there=before.bytes_there + there))
+
+        size = peer.send_photo(sha256, photos.path_of(sha256).read_bytes(), reached=reached)
         done = dataclasses.replace(
             done,
             photos_sent=done.photos_sent + (size > 0),
             photo_bytes=done.photo_bytes + size,
+            photos_there=done.photos_there + 1,
+            bytes_there=done.bytes_there + sizes[sha256],
         )
         progress(done)
     return done
@@ -269,6 +317,7 @@ class Courier:
         self._run = run
         self._post = post
         self._thread: threading.Thread | None = None
+        self.error: StrandlineError | None = None  # what ended the last delivery, if it failed
 
     @property
     def busy(self) -> bool:
@@ -284,11 +333,21 @@ class Courier:
             try:
                 found = self._run()
             except StrandlineError as error:
-                says = str(error)
-                self._post(lambda: failed(says))
+                what = error  # the name in the except clause goes with it
+                self._post(lambda: self._end(what, failed))
+            except Exception as error:  # noqa: BLE001 - a fault of the program must not end in silence
+                fault = StrandlineError(
+                    f"The exchange met a fault ({type(error).__name__}: {error})."
+                )
+                self._post(lambda: self._end(fault, failed))
             else:
                 self._post(lambda: done(found))
 
+        self.error = None
         self._thread = threading.Thread(target=work, daemon=True, name="courier")
         self._thread.start()
         return True
+
+    def _end(self, error: StrandlineError, failed: Callable[[str], None]) -> None:
+        self.error = error
+        failed(str(error))

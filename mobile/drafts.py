@@ -77,6 +77,7 @@ class Draft:
         self.kind = kind
         self.name = name
         self.record_id = correcting.record_id if correcting else None
+        self.why = ""  # a correction's reason, where it was given before the boxes were opened
         self._logbook = logbook
         self._fixed = dict(fixed)
         self._circumstances = circumstances
@@ -84,6 +85,11 @@ class Draft:
         kept = json.loads(logbook.drafts().get(name, "{}"))
         self.typed: dict[str, str] = kept.get("typed", {})
         self._heads: Sequence[str] | None = kept.get("read", correcting and correcting.read)
+
+    @property
+    def logbook(self) -> Logbook:
+        """Where the record will be written."""
+        return self._logbook
 
     @property
     def fields(self) -> tuple[Field, ...]:
@@ -219,7 +225,7 @@ class Draft:
             record,
             Said(
                 author=self._author,
-                note=reason,
+                note="; ".join(filter(None, (self.why, reason))),
                 offset_min=around.offset_min,
                 clock={
                     "source": around.time_source,

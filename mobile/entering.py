@@ -78,6 +78,7 @@ class Seen:
     mood: Mood
     asking: bool  # the value was looked at again; the next touch keeps it with the reason
     reason: str
+    wants_photo: bool = False  # a value that can hardly be is kept, and no photo shows it yet
 
 
 class Entering:
@@ -95,6 +96,10 @@ class Entering:
         """Take what a box now holds; it is on disk when this returns."""
         self.draft.type(field, text)
         self._asking = False
+
+    def attach(self, field: str, text: str) -> None:
+        """Take what hangs on the record, such as photos; a value asked about stays asked about."""
+        self.draft.type(field, text)
 
     def text(self, field: str) -> str:
         """Return what a box holds."""
@@ -124,6 +129,9 @@ class Entering:
             mood=mood,
             asking=self._asking,
             reason=self._reason,
+            wants_photo=self._asking
+            and not self.text("photos")
+            and any(finding.severity is Severity.STOP for finding in findings),
         )
 
     def _button(self, value: str, findings: Sequence[Finding], *, typed: bool) -> Button:
@@ -174,7 +182,11 @@ class Entering:
             self._asking = True
             return None
         reason = self._reason if self._asking else ""
-        return self.draft.save(reason=reason, keep_unread=self._asking)
+        return self.save(reason=reason, keep_unread=self._asking)
+
+    def save(self, *, reason: str, keep_unread: bool) -> Saved:
+        """Write the entry down; what stands for several lines says how."""
+        return self.draft.save(reason=reason, keep_unread=keep_unread)
 
 
 def _asks(findings: Sequence[Finding]) -> bool:

@@ -1,6 +1,7 @@
 """A day in the field without a screen: the plan, drafts, findings, answers, saving, news."""
 
 import dataclasses
+import itertools
 import json
 from collections.abc import Callable, Sequence
 from datetime import UTC, datetime, timedelta
@@ -37,6 +38,7 @@ DUE_AT: Final[tuple[tuple[type[Record], type[Seen]], ...]] = (
 )
 
 VISIT_LASTS: Final = timedelta(hours=14)  # a long day in the field; after it a new visit begins
+VISIT_WITHIN: Final = timedelta(days=2)  # what belongs to a visit is stamped this near to it
 
 
 @dataclasses.dataclass(frozen=True, kw_only=True)
@@ -70,6 +72,7 @@ class Device:
     position: tuple[float, float, float | None] | None = None
     time_source: str = "device"
     clock_error_s: float | None = None
+    satellite: datetime | None = None  # satellite time at this moment, if a receiver has a fix
 
 
 class FieldDay:
@@ -85,11 +88,30 @@ class FieldDay:
     ) -> None:
         self.logbook = logbook
         self.author = author
-        self._device = device
+        self._clockwork = device
+        self._device = self.here
         self._new_id = new_id
+        self.clock_ahead = timedelta(0)  # of the time that was taken instead, for this visit
+        self.time_from = ""  # where that time came from, if it was taken
         self.visit: str = ""
         self.site: str = ""
         self.observers: tuple[str, ...] = (author,)
+
+    def here(self) -> Device:
+        """Return what the device knows now, in the time that was taken for this visit."""
+        device = self._clockwork()
+        if not self.time_from:
+            return device
+        return dataclasses.replace(
+            device,
+            now=device.now - self.clock_ahead,
+            time_source=self.time_from,
+            clock_error_s=self.clock_ahead.total_seconds(),
+        )
+
+    def clock_shows(self) -> Device:
+        """Return what the device itself knows now, whatever time was taken."""
+        return self._clockwork()
 
     # the visit -------------------------------------------------------------------------------
 
@@ -114,6 +136,7 @@ class FieldDay:
         self.site = site
         self.observers = tuple(observers) or (self.author,)
         self.visit = code or self._new_id()
+        self.clock_ahead, self.time_from = timedelta(0), ""
         return self.visit
 
     def take_up(self, site: str, *, code: str = "") -> str:
@@ -124,10 +147,13 @@ class FieldDay:
         """
         name = f"visit/{site}"
         kept = json.loads(self.logbook.drafts().get(name, "{}"))
-        now = self._device().now
+        now = self.clock_shows().now
         same = not code or kept.get("visit") == code
         if kept and same and now - datetime.fromisoformat(kept["begun"]) < VISIT_LASTS:
-            return self.arrive(site, kept["observers"], code=kept["visit"])
+            visit = self.arrive(site, kept["observers"], code=kept["visit"])
+            self.clock_ahead = timedelta(seconds=kept.get("clock_ahead_s", 0.0))
+            self.time_from = kept.get("time_from", "")
+            return visit
         visit = self.arrive(site, (self.author,), code=code)
         begun = {"visit": visit, "observers": self.observers, "begun": now.isoformat()}
         self.logbook.keep_draft(name, json.dumps(begun, ensure_ascii=False))
@@ -145,36 +171,46 @@ class FieldDay:
                 done = (kind.kind, point) in here
                 title = f"{kind.title} {point}"
                 items.append(Item(kind=kind, point=point, title=title, done=done))
-        reasons = self._left_out()
+        reasons = self.reasons()
         return [dataclasses.replace(item, because=reasons.get(item.title, "")) for item in items]
 
     def _written_on_this_visit(self) -> set[tuple[str, str]]:
-        since = self._device().now - timedelta(days=2)
-        known = self.logbook.known()
+        kinds = [kind for _, kind in DUE_AT]
         return {
-            (kind.kind, standing.record.point)
-            for _, kind in DUE_AT
-            for standing in known.after(kind, self.site, since, limit=500)
-            if standing.record.visit == self.visit
+            (s.record.kind, s.record.point) for s in self.seen_here(kinds) if not s.record.unused
         }
 
-    def _left_out(self) -> dict[str, str]:
+    def seen_here(self, kinds: Sequence[type[Seen]]) -> list[Standing[Seen]]:
+        """Return what was written down on this visit, set aside or not, kind by kind."""
+        known = self.logbook.known()
+        found: dict[str, Standing[Seen]] = {}
+        moments = {self.here().now, self.clock_shows().now}  # before and after the clock check
+        for kind, moment in itertools.product(kinds, sorted(moments)):
+            start, end = moment - VISIT_WITHIN, moment + VISIT_WITHIN
+            for standing in known.between(kind, self.site, start, end, also_unused=True):
+                if standing.record.visit == self.visit:
+                    found[standing.record_id] = standing
+        return list(found.values())
+
+    def reasons(self) -> dict[str, str]:
+        """Return why things were left out on this visit, by their titles."""
         kept = self.logbook.drafts().get(f"left-out/{self.visit}")
         return dict(json.loads(kept)) if kept else {}
 
     def leave_out(self, item: Item, because: str) -> None:
         """Say why something is not done; a blank is not a zero."""
-        reasons = {**self._left_out(), item.title: because}
+        reasons = {**self.reasons(), item.title: because}
         self.logbook.keep_draft(f"left-out/{self.visit}", json.dumps(reasons))
 
     # drafts ----------------------------------------------------------------------------------
 
     def draft(self, kind: type[Record], point: str = "", **fixed: Any) -> Draft:  # noqa: ANN401 - fields hold any kind of value
         """Begin a record at a point, or take up the one left half-typed there."""
-        name = f"{kind.kind}/{self.site}/{point}/{self.visit}"
+        visit = fixed.get("visit", self.visit)  # what was begun on an earlier visit belongs to it
+        name = f"{kind.kind}/{self.site}/{point}/{visit}"
         values: dict[str, Any] = {"site": self.site, **fixed}
         if issubclass(kind, Seen):
-            values |= {"visit": self.visit, "point": point}
+            values |= {"visit": visit, "point": point}
         return Draft(
             kind,
             self.logbook,

@@ -4,9 +4,11 @@ import dataclasses
 from datetime import datetime
 from typing import Final
 
+from mobile.attached import Attached
 from mobile.drafts import Saved
 from mobile.entering import Entering, Result, Seen
 from mobile.field_day import FieldDay
+from mobile.pictures import Pictures
 from shared_core.records.site_setup import Gauge
 from shared_core.records.staff_gauge import STATES, WAVES, GaugeReading
 
@@ -55,10 +57,13 @@ class GaugeShown:
 class GaugeEntry:
     """One gauge on one visit."""
 
-    def __init__(self, day: FieldDay, point: str, now: datetime) -> None:
+    def __init__(
+        self, day: FieldDay, point: str, now: datetime, pictures: Pictures | None = None
+    ) -> None:
         """Begin, or take up what was left half-typed at this gauge."""
         self.point = point
         self._entering = Entering(day.draft(GaugeReading, point), empty="Type the reading")
+        self.photos = Attached(self._entering, pictures)
         known = day.logbook.known()
         fitted = known.in_force(Gauge, day.site, now, point=point)
         self._plate = (
@@ -132,7 +137,10 @@ class GaugeEntry:
 
     def keep(self) -> Saved | None:
         """Touch the main action."""
-        return self._entering.press()
+        saved = self._entering.press()
+        if saved is not None:
+            self.photos.record_kept()
+        return saved
 
     def _number(self) -> float | None:
         try:

@@ -3,6 +3,7 @@
 import contextlib
 import dataclasses
 import json
+import math
 import os
 import tempfile
 from pathlib import Path
@@ -11,6 +12,7 @@ from typing import Final
 from shared_core.errors import DamagedError
 
 FILE: Final = "identity.json"
+LEAST_DENSITY, MOST_DENSITY = 0.5, 6.0  # pixels a dp that a screen can have
 
 
 @dataclasses.dataclass(frozen=True, kw_only=True)
@@ -24,6 +26,10 @@ class Identity:
     token: str = dataclasses.field(default="", repr=False)
     dusk: bool = False
     text_scale: float = 1.0
+    layout: str = "auto"  # auto: wide or tall by the width of the window; tall: always
+    density: float = 0.0  # pixels a dp on a desktop system; 0: as the system says
+    exchanged_at: str = ""  # when the last exchange went through, UTC
+    receiver: str = ""  # satellite receiver that was chosen, by its short name
     news_read: int = 0  # place in the logbook up to which corrections by others were shown
 
     @property
@@ -54,6 +60,21 @@ def read_identity(folder: Path) -> Identity | None:
             " logbook beside it stays as it is."
         ) from error
     return identity
+
+
+def density_of(folder: Path) -> str:
+    """Return the density that was chosen, as Kivy reads it from its surroundings, or nothing.
+
+    Kivy reads it once, when it is first imported. A file that cannot be read is told later, by
+    the app.
+    """
+    try:
+        identity = read_identity(folder)
+    except DamagedError:
+        return ""
+    chosen = identity.density if identity else 0.0
+    sound = math.isfinite(chosen) and LEAST_DENSITY <= chosen <= MOST_DENSITY
+    return f"{chosen:g}" if sound else ""
 
 
 def _check(identity: Identity) -> None:

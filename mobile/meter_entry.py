@@ -4,9 +4,11 @@ import dataclasses
 from datetime import datetime
 from typing import Final
 
+from mobile.attached import Attached
 from mobile.drafts import Saved
 from mobile.entering import Entering, Seen
 from mobile.field_day import FieldDay
+from mobile.pictures import Pictures
 from shared_core.records.meter_setup import METER_UNITS, MeterFitted
 from shared_core.records.pump_meter import MeterReading
 
@@ -31,10 +33,13 @@ class MeterShown:
 class MeterEntry:
     """One meter on one visit."""
 
-    def __init__(self, day: FieldDay, point: str, now: datetime) -> None:
+    def __init__(
+        self, day: FieldDay, point: str, now: datetime, pictures: Pictures | None = None
+    ) -> None:
         """Begin, or take up what was left half-typed at this meter."""
         self.point = point
         self._entering = Entering(day.draft(MeterReading, point), empty="Type the figures")
+        self.photos = Attached(self._entering, pictures)
         known = day.logbook.known()
         fitted = known.in_force(MeterFitted, day.site, now, point=point)
         self._meter = fitted.record if fitted else None
@@ -69,7 +74,10 @@ class MeterEntry:
 
     def keep(self) -> Saved | None:
         """Touch the main action."""
-        return self._entering.press()
+        saved = self._entering.press()
+        if saved is not None:
+            self.photos.record_kept()
+        return saved
 
     def shown(self) -> MeterShown:
         """Return what to show now."""

@@ -9,11 +9,13 @@ from typing import Any, Final
 from shared_core.field_shapes import Position
 from shared_core.logbook import Logbook, Said
 from shared_core.records.base import Record
+from shared_core.records.bore import BoreDip
 from shared_core.records.meter_setup import MeterFitted
-from shared_core.records.points_setup import PlotSet, RainGauge
+from shared_core.records.points_setup import Bore, PhotoPoint, PlotSet, RainGauge, TreeTagged
 from shared_core.records.pump_meter import MeterReading
 from shared_core.records.site_setup import Gauge, GaugeZero, Site
 from shared_core.records.staff_gauge import GaugeReading
+from shared_core.records.vegetation_plot import PlotScore
 from shared_core.records.water_setup import RatingTable
 
 SITE: Final = "PRA"
@@ -52,7 +54,18 @@ def _set_up(start: datetime) -> tuple[Record, ...]:
             **common, meter="M1", serial="00000", unit="kL", figures=6, start_display="000120"
         ),
         RainGauge(**common, code="R1"),
+        PhotoPoint(
+            **common,
+            code="P1",
+            place=Position(-36.5001, 155.5),
+            bearing_deg=45.0,
+            north="true",
+            focal_35mm=28.0,
+        ),
         PlotSet(**common, code="Q1", area_m2=1.0),
+        TreeTagged(**common, code="T1"),
+        TreeTagged(**common, code="T2"),
+        Bore(**common, code="B1", casing_level_m=52.0, stick_up_m=0.4),
         RatingTable(
             **common,
             version="practice",
@@ -81,4 +94,19 @@ def _earlier(then: datetime) -> tuple[Record, ...]:
     return (
         GaugeReading(**head, point="G1", stage_m=0.46, as_typed={"stage_m": "0.46"}),
         MeterReading(**head, point="M1", display="008410", as_typed={"display": "008410"}),
+        PlotScore(
+            **head,
+            point="Q1",
+            found=True,
+            area_m2=1.0,
+            scale="Direct percent",
+            species=(
+                ("Common reed", "AT", 30.0, "adult", None, True, True),
+                ("Spear thistle", "T", 4.0, "flower", 3, False, True),
+            ),
+            bare_pct=40.0,
+            litter_pct=20.0,
+            open_water_pct=10.0,
+        ),
+        BoreDip(**head, point="B1", dip_1_m=3.214, dip_2_m=3.216, mark="casing"),
     )

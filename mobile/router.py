@@ -37,8 +37,24 @@ ROUTES: Final = {
     "site": "mobile.screens.site:SitePage",
     "gauge": "mobile.screens.gauge:GaugePage",
     "meter": "mobile.screens.meter:MeterPage",
+    "walk": "mobile.screens.walk:WalkPage",
     "form": "mobile.screens.record_form:FormPage",
+    "photo_point": "mobile.screens.photo_point:PhotoPointPage",
+    "meter_change": "mobile.screens.meter_change:MeterChangePage",
+    "bore": "mobile.screens.bore:BorePage",
+    "tree": "mobile.screens.tree:TreePage",
+    "plot": "mobile.screens.plot:PlotPage",
+    "trip": "mobile.screens.trip:TripPage",
+    "arrive": "mobile.screens.arrive:ArrivePage",
+    "leave": "mobile.screens.leave:LeavePage",
+    "exchange": "mobile.screens.exchange:ExchangePage",
+    "stick": "mobile.screens.stick:StickPage",
     "news": "mobile.screens.news:NewsPage",
+    "landholder": "mobile.screens.landholder:LandholderPage",
+    "history": "mobile.screens.history:HistoryPage",
+    "own": "mobile.screens.history:OwnRecordsPage",
+    "settings": "mobile.screens.settings:SettingsPage",
+    "about": "mobile.screens.about:AboutPage",
 }
 
 
@@ -62,6 +78,11 @@ class Router:
     def current(self) -> str:
         """Name of the screen that is shown, or nothing."""
         return self._trail[-1][0] if self._trail else ""
+
+    @property
+    def depth(self) -> int:
+        """How many screens lie on the way, the one that is shown included."""
+        return len(self._trail)
 
     @property
     def built(self) -> tuple[str, ...]:

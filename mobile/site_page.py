@@ -4,7 +4,8 @@ import dataclasses
 from typing import Final
 
 from mobile.field_day import FieldDay, Item
-from shared_core.records.base import Record, Seen
+from mobile.meter_change import MeterChange
+from shared_core.records.base import Record
 from shared_core.records.hazard import Hazard
 from shared_core.records.meter_setup import MeterFitted, Pump
 from shared_core.records.points_setup import TreeTagged
@@ -14,7 +15,6 @@ from shared_core.records.shoreline_walk import ShorelineWalk
 from shared_core.records.site_setup import Gauge, Site
 from shared_core.records.staff_gauge import GaugeReading
 from shared_core.records.tree import TreeScore
-from shared_core.records.visit import Visit
 from shared_core.records.water_quality import WaterSample
 
 WHOLE_SITE: Final = "site"  # the point of a record that belongs to no mark or peg
@@ -24,12 +24,23 @@ CAUTION: Final = (
 )
 LEFT_OUT_BECAUSE: Final = ("Danger there", "Locked gate", "Flooded", "Not found", "No time")
 
+OWN_SCREEN: Final = {  # kinds that have a screen of their own
+    "gauge_reading": "gauge",
+    "meter_reading": "meter",
+    "shoreline_walk": "walk",
+    "photo_taken": "photo_point",
+    "meter_change": "meter_change",
+    "bore_dip": "bore",
+    "tree_score": "tree",
+    "plot_score": "plot",
+}
+
 # What may be recorded on any visit: heading, set-up that names its points or None, kind.
-ANY_TIME: Final[tuple[tuple[str, type[Record] | None, type[Seen]], ...]] = (
-    ("On arrival", None, Visit),
+ANY_TIME: Final[tuple[tuple[str, type[Record] | None, type[Record]], ...]] = (
     ("On arrival", None, Hazard),
     ("Water", Gauge, GaugeReading),
     ("Water", MeterFitted, MeterReading),
+    ("Water", MeterFitted, MeterChange),
     ("Water", Pump, PumpRun),
     ("Water", None, WaterSample),
     ("On foot", None, ShorelineWalk),
@@ -89,7 +100,7 @@ def _sub(site: Site, day: FieldDay) -> str:
 
 def screen_for(kind: type[Record]) -> str:
     """Return the screen that records a kind: its own, or the form that any kind has."""
-    return {"gauge_reading": "gauge", "meter_reading": "meter"}.get(kind.kind, "form")
+    return OWN_SCREEN.get(kind.kind, "form")
 
 
 def _draft_name(kind: type[Record], day: FieldDay, point: str) -> str:
@@ -115,13 +126,14 @@ def _row_of(item: Item, day: FieldDay, begun: set[str]) -> Row:
 
 
 def _any_time(day: FieldDay, items: list[Item], begun: set[str]) -> tuple[Section, ...]:
-    due = {(item.kind, item.point) for item in items}
+    due: set[tuple[type[Record], str]] = {(item.kind, item.point) for item in items}
     sections: dict[str, list[Row]] = {}
     for heading, setup, kind in ANY_TIME:
         points = [WHOLE_SITE]
         if setup is not None:
             every = day.logbook.known().every(setup, day.site)
-            points = sorted({standing.record.where for standing in every})
+            there = [s.record for s in every if not getattr(s.record, "removed_at", None)]
+            points = sorted({record.where for record in there})
         for point in points:
             if (kind, point) in due:
                 continue

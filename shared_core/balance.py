@@ -131,6 +131,14 @@ class Balance:
         return self.residual.volume_m3 * (MM_PER_M / covered) if covered > 0 else None
 
     @property
+    def is_short(self) -> bool:
+        """Whether it is too short, and its water too steady, for a rate to say much."""
+        if self.start_level_m is None or self.end_level_m is None:
+            return self.days < SHORTEST_DAYS and self.start_level_m is self.end_level_m
+        moved_m = abs(self.start_level_m - self.end_level_m)
+        return self.days < SHORTEST_DAYS and moved_m < LEAST_FALL_M
+
+    @property
     def metered_m3(self) -> float:
         """The part of what was pumped that a meter counted [m3]."""
         return self.pumped.volume_m3.value - self.estimated_m3
@@ -359,26 +367,18 @@ def _sum_of(periods: Sequence[Balance]) -> Balance:
 
 
 def _remarks(balance: Balance) -> tuple[str, ...]:
-    said = []
-    residual = balance.residual.volume_m3
+    said, residual = [], balance.residual.volume_m3
     if residual.value < -STOP_AND_LOOK_SD * residual.sd:
         said.append(
             "The residual is below zero by more than its uncertainty: an input is missing, or"
             " evaporation is too high."
         )
-    if balance.days < SHORTEST_DAYS and _barely_moved(balance):
+    if balance.is_short:
         said.append("Too short for a rate: under 14 days and under 100 mm of change.")
     if balance.estimated_m3 > 0:
         share = 100.0 * balance.estimated_m3 / balance.pumped.volume_m3.value
         said.append(f"{share:.1f} % of what was pumped is estimated, not metered.")
     return tuple(said)
-
-
-def _barely_moved(balance: Balance) -> bool:
-    start_m, end_m = balance.start_level_m, balance.end_level_m
-    if start_m is None or end_m is None:
-        return start_m is end_m
-    return abs(start_m - end_m) < LEAST_FALL_M
 
 
 def _first_wetting(path: LevelPath, periods: Sequence[Balance]) -> FirstWetting | None:

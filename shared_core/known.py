@@ -1,5 +1,6 @@
 """What a logbook knows, asked in the words of the checks; each answer is found by an index."""
 
+import functools
 import json
 import sqlite3
 from collections.abc import Mapping, Sequence
@@ -12,13 +13,22 @@ from shared_core.records.base import Record, Standing
 R = TypeVar("R", bound=Record)
 
 _COLUMNS: Final = "record, kind, body, heads, disputed, entries, author, device, written_at"
+_SHORT: Final = 4096  # characters of a body; a walk or a table of weather is not kept in memory
+_REMEMBERED: Final = 4096  # rows
 
 
 def _stamp(moment: datetime) -> str:
     return moment.astimezone(UTC).isoformat(timespec="milliseconds").replace("+00:00", "Z")
 
 
-def _standing(kind: type[R], row: Sequence[Any]) -> Standing[R] | None:
+def _standing(kind: type[R], row: tuple[Any, ...]) -> Standing[R] | None:
+    """Read a row; the same few are asked for at every key, so the last short ones are remembered."""
+    remembered: Any = _read_again if len(row[2]) <= _SHORT else _read
+    found: Standing[R] | None = remembered(kind, row)
+    return found
+
+
+def _read(kind: type[R], row: tuple[Any, ...]) -> Standing[R] | None:
     record_id, _, body, heads, disputed, entries, author, device, written_at = row
     try:
         record = kind.decoded(json.loads(body))
@@ -37,6 +47,10 @@ def _standing(kind: type[R], row: Sequence[Any]) -> Standing[R] | None:
             for name, pairs in json.loads(disputed or "{}").items()
         },
     )
+
+
+# What a row says follows from its text alone, and records do not change: one memory for all files.
+_read_again: Final = functools.lru_cache(maxsize=_REMEMBERED)(_read)
 
 
 def standing_from(

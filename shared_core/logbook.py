@@ -344,6 +344,10 @@ class Logbook(LogbookFile):
             )
         ]
 
+    def reached(self) -> int:
+        """Return the place of the last entry; what arrives from now on arrives after it."""
+        return int(self._one("select coalesce(max(place), 0) from entry"))
+
     def size(self) -> int:
         """Return the number of entries."""
         return int(self._one("select count(*) from entry"))

@@ -168,6 +168,15 @@ class LogbookFile:
                 ) from error
             raise
 
+    @contextlib.contextmanager
+    def snapshot(self) -> Iterator[None]:
+        """Read one state of the file throughout, whatever another connection writes meanwhile."""
+        self._file.execute("begin")
+        try:
+            yield
+        finally:
+            self._file.execute("rollback")
+
     def _one(self, sql: str, *values: object) -> Any:  # noqa: ANN401 - any SQLite value
         row = self._file.execute(sql, values).fetchone()
         return None if row is None else row[0]

@@ -204,6 +204,8 @@ def joined(entries: Iterable[Entry]) -> Joined:
     unique = {entry.entry: entry for entry in entries}
     if not unique:
         raise ValueError("nothing was said about this record")
+    if len(unique) == 1:  # as nearly always: nothing to join
+        return _alone(*unique.values())
     parents = _parents(unique)
     origins: dict[str, dict[str, frozenset[str]]] = {}
     ancestors: dict[str, frozenset[str]] = {}
@@ -230,6 +232,14 @@ def joined(entries: Iterable[Entry]) -> Joined:
         disputed[WITHDRAWN] = tuple((entry.entry, entry.body is None) for entry in standing)
     body = {field: pairs[0][1] for field, pairs in said.items() if pairs[0][1] is not None}
     return Joined(heads=standing, body=body, disputed=disputed)
+
+
+def _alone(entry: Entry) -> Joined:
+    """Return what the only entry about a record says."""
+    body = entry.body
+    if body is not None:
+        body = {field: value for field, value in body.items() if value is not None}
+    return Joined(heads=(entry,), body=body, disputed={})
 
 
 def as_read(entries: Iterable[Entry], names: Iterable[str]) -> list[Entry]:

@@ -1,7 +1,6 @@
 """A shoreline walk as a measurement: cleaning, closing, area with its uncertainty, implied level.
 
-Nothing is thrown away: a fix that does not count is handed back with the reason. Limits without a
-source of their own are common practice.
+A fix that does not count is handed back with the reason. Limits without a source: common practice.
 """
 
 import math
@@ -19,6 +18,10 @@ from shared_core.geodesy import PlanePoint, Position
 
 OPEN_SKY_SD_M: Final = 3.0  # per axis; handhelds, open: Tomastik et al., Forestry 90, 2017
 TIME_CONSTANT_S: Final = 60.0  # of the receiver's error; common practice, set it per receiver
+TIME_CONSTANT_FACTOR: Final = 3.0  # within which that is known until it is set (from memory)
+ACCURACY_SPREAD: Final = (
+    0.3  # share by which a receiver's figure for its own error is out; the same
+)
 # A reported accuracy is read as the radius that holds 68 % of fixes (Android, from memory); for a
 # circular normal error that is this many per-axis standard deviations (Rayleigh distribution).
 SD_PER_ACCURACY: Final = math.sqrt(-2 * math.log(1 - 0.68))
@@ -170,16 +173,16 @@ def _repeated(fixes: Sequence[Fix], _: CleaningLimits) -> dict[int, Reason]:
 
 def _unfit(fixes: Sequence[Fix], limits: CleaningLimits) -> dict[int, Reason]:
     found = {k: Reason.SPEED for k, f in enumerate(fixes) if (f.speed_m_s or 0) > limits.speed_m_s}
-    vague = (k for k, f in enumerate(fixes) if (f.accuracy_m or 0) > limits.accuracy_m)
-    return found | dict.fromkeys(vague, Reason.ACCURACY)
+    vague = [k for k, f in enumerate(fixes) if (f.accuracy_m or 0) > limits.accuracy_m]
+    few = 2 * len(vague) <= len(fixes)  # else it is a poor receiver, whose error is then stated
+    return found | (dict.fromkeys(vague, Reason.ACCURACY) if few else {})
 
 
 def _jumps(fixes: Sequence[Fix], limits: CleaningLimits) -> dict[int, Reason]:
     """Keep the chain of fixes that scores most: one for each fix, less a price for each jump.
 
-    A wild point costs two jumps or itself, so it alone goes. Where the walker moved on while
-    nothing was recorded, time has passed and there is no jump; where the clock or the receiver
-    really broke, both parts are worth more than the price of the one jump between them.
+    A wild point costs two jumps or itself, so it alone goes. A gap in the recording has taken time
+    and is no jump; where clock or receiver broke, both parts are worth more than one jump's price.
     """
     points, seconds = _plane(fixes), _seconds(fixes)
     steps_s = [abs(b - a) for a, b in pairwise(seconds)]
@@ -208,8 +211,8 @@ def _standing(fixes: Sequence[Fix], limits: CleaningLimits) -> dict[int, Reason]
     found: dict[int, Reason] = {}
     last = 0
     for k in range(1, len(fixes)):
-        window = range(max(0, k - 50), min(len(fixes), k + 51))
-        near = [j for j in window if abs(seconds[j] - seconds[k]) <= limits.standing_s]
+        around = range(max(0, k - 50), min(len(fixes), k + 51))
+        near = [j for j in around if abs(seconds[j] - seconds[k]) <= limits.standing_s]
         still = all(math.dist(points[j], points[k]) < limits.standing_m for j in (last, *near))
         if still and seconds[near[-1]] - seconds[near[0]] >= limits.standing_s:
             found[k] = Reason.STANDING
@@ -279,14 +282,18 @@ def area_sd_m2(
     return geodesy.plane_area_sd_m2(_plane(ring), sds_m, fades)
 
 
+def _unsure_area_sd_m2(ring: Sequence[Fix], sd_m: float | None, given_s: float | None) -> float:
+    """Return the same with the variance averaged over what is not known of the receiver's error."""
+    factor = TIME_CONSTANT_FACTOR  # any time constant within it is as likely by its logarithm
+    mean_s = TIME_CONSTANT_S * (factor - 1 / factor) / (2 * math.log(factor))
+    wider = math.exp(ACCURACY_SPREAD**2) if sd_m is None else 1.0  # root of the mean square
+    return wider * area_sd_m2(ring, sd_m, given_s or mean_s)
+
+
 def area_sd_rule_m2(
     sd_m: float, perimeter_m: float, speed_m_s: float, time_constant_s: float = TIME_CONSTANT_S
 ) -> float:
-    """Return s sqrt(2 P Lc) [m2], Lc = speed [m/s] x time constant: the rule of thumb.
-
-    It holds for Lc << P: on a circle it is 4 % too high at P = 30 Lc and 11 % at 15 Lc, where
-    area_sd_m2 is right.
-    """
+    """Return s sqrt(2 P Lc) [m2], Lc = speed [m/s] x time constant; on a circle of 30 Lc 4 % high."""
     return sd_m * math.sqrt(2 * perimeter_m * speed_m_s * time_constant_s)
 
 
@@ -295,11 +302,11 @@ def measure_walk(
     *,
     islands: Sequence[Sequence[Fix]] = (),
     sd_m: float | None = None,
-    time_constant_s: float = TIME_CONSTANT_S,
+    time_constant_s: float | None = None,
     cleaning: CleaningLimits = USUAL_CLEANING,
     closing: ClosingLimits = USUAL_CLOSING,
 ) -> WalkMeasure:
-    """Measure a walk and the walked islands inside it; ``sd_m`` is the receiver's, per axis.
+    """Measure a walk and its islands; ``sd_m`` (per axis) and time constant are the receiver's.
 
     ``offset_area_per_metre_m2``: what one metre to the dry side all the way would add, the length
     of all shores walked. The area is that of the ring as walked, loops included.
@@ -319,7 +326,7 @@ def measure_walk(
         outer_area_m2=areas_m2[0],
         island_area_m2=math.fsum(areas_m2[1:]),
         area_m2=areas_m2[0] - math.fsum(areas_m2[1:]),
-        area_sd_m2=math.hypot(*(area_sd_m2(ring, sd_m, time_constant_s) for ring in rings)),
+        area_sd_m2=math.hypot(*(_unsure_area_sd_m2(r, sd_m, time_constant_s) for r in rings)),
         offset_area_per_metre_m2=sum(shores_m),
         perimeter_m=shores_m[0],
         perimeter_raw_m=geodesy.ring_perimeter_m(outline),

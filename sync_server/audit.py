@@ -1,18 +1,24 @@
 """The checks, run over a season after the fact: what would have been found, and when.
 
 Each entry is judged as its author would have been shown it: by all that had been written before.
-With hindsight it is judged by everything, whenever it was written.
+With hindsight it is judged by everything, whenever it was written; and what only the records of a
+season tell together follows, as findings of kind "over time".
 """
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from typing import Final
 
 from shared_core.errors import StrandlineError
 from shared_core.logbook import BATCH, Logbook
 from shared_core.merge import Entry, read_entry
 from shared_core.records.base import Finding, Severity
+from sync_server.grids import Terrain
 from sync_server.logbook_lines import opened_to_read
+from sync_server.overview import over_time, sites_of
+
+OVER_TIME: Final = "over time"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -29,7 +35,9 @@ class Found:
     suggests: str | None
 
 
-def audit(lines: Iterable[str], *, hindsight: bool = False) -> Iterator[Found]:
+def audit(
+    lines: Iterable[str], *, hindsight: bool = False, terrain: Terrain | None = None
+) -> Iterator[Found]:
     """Yield the findings about each entry, in order of writing.
 
     A line that cannot be taken in, because it is unreadable or its device's chain is broken, is
@@ -38,6 +46,7 @@ def audit(lines: Iterable[str], *, hindsight: bool = False) -> Iterator[Found]:
     Args:
         lines: exact lines, in any order.
         hindsight: judge with everything known instead of what was known at the time.
+        terrain: the ground model, for what the walks tell over time.
     """
     entries: list[Entry] = []
     for line in lines:
@@ -55,6 +64,8 @@ def audit(lines: Iterable[str], *, hindsight: bool = False) -> Iterator[Found]:
                     yield untaken.pop(entry.entry)
                 else:
                     yield from _judged(logbook, entry, latest)
+            if latest is not None:
+                yield from _over_time(logbook, latest, terrain)
             return
         for entry in entries:
             untold = list(_taken_in(logbook, [entry]))
@@ -84,6 +95,22 @@ def _judged(logbook: Logbook, entry: Entry, now: datetime | None) -> Iterator[Fo
         return
     for finding in record.findings(logbook.known(without=entry.record, now=now)):
         yield _found(entry, finding)
+
+
+def _over_time(logbook: Logbook, now: datetime, terrain: Terrain | None) -> Iterator[Found]:
+    """Yield what a season's records tell together; ``record`` holds their ids, blanks between."""
+    for site in sites_of(logbook):
+        for told in over_time(logbook, site, now, terrain):
+            yield Found(
+                entry="",
+                record=" ".join(told.record_ids),
+                kind=OVER_TIME,
+                field=told.finding.field,
+                code=told.finding.code,
+                severity=str(told.finding.severity),
+                says=told.finding.says,
+                suggests=told.finding.suggests,
+            )
 
 
 def _found(entry: Entry, finding: Finding) -> Found:

@@ -16,6 +16,7 @@ from typing import Final
 from shared_core.carry import read_carry
 from shared_core.errors import StrandlineError, UnknownError, UnreadableError
 from shared_core.geodesy import local_projection
+from shared_core.gpx import Walked
 from shared_core.logbook import Logbook, Said
 from shared_core.photo_folder import PhotoFolder
 from shared_core.records.base import Record
@@ -31,13 +32,7 @@ from sync_server.data_folder import SQLITE_MARK
 from sync_server.logbook_lines import lines_of_logbook
 from sync_server.pictures import read_picture
 from sync_server.store import Store
-from sync_server.track_files import (
-    Walked,
-    looks_like_gpx,
-    looks_like_nmea,
-    read_file,
-    read_walks,
-)
+from sync_server.track_files import looks_like_gpx, looks_like_nmea, read_file, read_walks
 
 ROWS_PER_RECORD: Final = 20_000  # about 0.8 MB of a logger's rows; an entry holds 1 MiB
 DAY_STARTS: Final = time(9)  # rain and evaporation of a day are those until 09:00 standard time

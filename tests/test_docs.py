@@ -22,6 +22,7 @@ from shared_core.records import KINDS
 from shared_core.records.base import QUALITIES, Record, Severity
 from shared_core.records.staff_gauge import STATES
 from sync_server.access import ROLES
+from sync_server.check_table import with_tables
 from sync_server.cli import main as server_command
 from sync_server.data_folder import LOGBOOK_NAME
 from sync_server.reference import reference_page
@@ -62,6 +63,10 @@ def code_in(text: str) -> Iterator[str]:
 
 def test_the_record_reference_is_what_the_fields_say_now() -> None:
     assert read("docs/record_reference.md") == reference_page(KINDS)
+
+
+def test_the_methods_hold_the_tables_of_checks_as_they_are_now() -> None:
+    assert with_tables(read("docs/methods.md")) == read("docs/methods.md")
 
 
 def test_the_reference_names_every_field_with_its_unit_range_and_answers() -> None:

@@ -44,6 +44,8 @@ FIGURES: Final[dict[str, list[float]]] = {  # words of the methods, and what sta
     ],
     "else {} m (handhelds": [track.OPEN_SKY_SD_M],
     "T = {} s is common practice": [track.TIME_CONSTANT_S],
+    "T is known within a factor of {}": [track.TIME_CONSTANT_FACTOR],
+    "its own error is out by a share of {}": [track.ACCURACY_SPREAD],
     "simplified to {} m first": [track.SIMPLIFY_M],
     "seepage i | {} mm/day": [expect.SEEPAGE_MM_DAY],
     "not yet covered | {} mm | {} mm": [expect.UPTAKE_MM, round(expect.UPTAKE_SD_MM)],
@@ -64,7 +66,10 @@ FIGURES: Final[dict[str, list[float]]] = {  # words of the methods, and what sta
         1000 * staff_gauge_level.LEAST_SLIP_M,
     ],
     "must come out within {} mm": [1000 * slips.NEAREST_FOR_SMALL_SLIPS_M],
-    "another gauge by more than {} mm": [1000 * staff_gauge_pairs.PAIR_ASK_M],
+    "another gauge by more than {} mm and by more than {} sd": [
+        1000 * staff_gauge_pairs.PAIR_ASK_M,
+        staff_gauge_pairs.PAIR_SDS,
+    ],
     "s_observer = {} % cover": [vegetation.OBSERVER_SD_PERCENT],
 }
 

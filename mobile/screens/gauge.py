@@ -7,7 +7,8 @@ from kivy.uix.floatlayout import FloatLayout
 from kivy.utils import get_hex_from_color
 
 from mobile.gauge_entry import NOT_READ_BECAUSE, STATE_KEYS, SURFACES, GaugeEntry, GaugeShown
-from mobile.screens.page import Face, Page, load_rules
+from mobile.screens.page import Face, load_rules
+from mobile.screens.photographing import PhotoPage
 from mobile.widgets.key import Choice, Toggle
 from mobile.widgets.panel import Panel
 from mobile.widgets.staff import NO_NOTCH
@@ -32,7 +33,7 @@ class GaugeTall(Face):
 load_rules(__file__)
 
 
-class GaugePage(Page):
+class GaugePage(PhotoPage):
     """Shows a gauge being read."""
 
     entry: GaugeEntry
@@ -40,7 +41,9 @@ class GaugePage(Page):
 
     def take_up(self, **what: str) -> None:
         self.point = what["point"]
-        self.entry = GaugeEntry(self.tablet.day, self.point, self.tablet.device().now)
+        self.entry = GaugeEntry(
+            self.tablet.day, self.point, self.tablet.device().now, self.tablet.pictures
+        )
 
     def face_for(self, *, wide: bool) -> Face:
         face = GaugeWide(page=self) if wide else GaugeTall(page=self)
@@ -74,6 +77,7 @@ class GaugePage(Page):
             key.chosen = key.send == shown.waves
         button = shown.seen.button
         ids.keep.text, ids.keep.tone = button.words, button.tone
+        ids.photos.text = self.photos.shown().words
         self._show_panel(ids.panel, shown)
 
     def _show_plate(self, ids: Any, shown: GaugeShown) -> None:  # noqa: ANN401 - Kivy's own
@@ -103,6 +107,7 @@ class GaugePage(Page):
                 shown.seen.reason,
                 lambda word: self._do(self.entry.choose_reason, word),
                 self.again,
+                self.add_photo if shown.seen.wants_photo else None,
             )
         else:
             panel.type()

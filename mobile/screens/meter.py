@@ -6,7 +6,8 @@ from kivy.properties import BooleanProperty, StringProperty
 from kivy.uix.label import Label
 
 from mobile.meter_entry import MeterEntry, MeterShown
-from mobile.screens.page import Face, Page, load_rules
+from mobile.screens.page import Face, load_rules
+from mobile.screens.photographing import PhotoPage
 from mobile.widgets.panel import Panel
 
 
@@ -29,7 +30,7 @@ class MeterTall(Face):
 load_rules(__file__)
 
 
-class MeterPage(Page):
+class MeterPage(PhotoPage):
     """Shows a meter being read."""
 
     entry: MeterEntry
@@ -37,7 +38,9 @@ class MeterPage(Page):
 
     def take_up(self, **what: str) -> None:
         self.point = what["point"]
-        self.entry = MeterEntry(self.tablet.day, self.point, self.tablet.device().now)
+        self.entry = MeterEntry(
+            self.tablet.day, self.point, self.tablet.device().now, self.tablet.pictures
+        )
 
     def face_for(self, *, wide: bool) -> Face:
         return MeterWide(page=self) if wide else MeterTall(page=self)
@@ -56,6 +59,7 @@ class MeterPage(Page):
         ids.findings.fill(shown.seen)
         button = shown.seen.button
         ids.keep.text, ids.keep.tone = button.words, button.tone
+        ids.photos.text = self.photos.shown().words
         self._show_panel(ids.panel, shown)
 
     def _show_wheels(self, wheels: Any, shown: MeterShown) -> None:  # noqa: ANN401 - Kivy's own
@@ -68,7 +72,12 @@ class MeterPage(Page):
 
     def _show_panel(self, panel: Panel, shown: MeterShown) -> None:
         if shown.seen.asking:
-            panel.ask_reason(shown.seen.reason, self.choose_reason, self.again)
+            panel.ask_reason(
+                shown.seen.reason,
+                self.choose_reason,
+                self.again,
+                self.add_photo if shown.seen.wants_photo else None,
+            )
         else:
             panel.type()
 

@@ -7,6 +7,7 @@ from kivy.metrics import dp
 from kivy.properties import BooleanProperty, ObjectProperty
 from kivy.uix.boxlayout import BoxLayout
 from kivy.uix.screenmanager import Screen
+from kivy.uix.widget import Widget
 
 from mobile.look import WIDE_FROM_DP
 from mobile.router import Router
@@ -47,6 +48,7 @@ class Page(Screen):
         self.router: Router
         self.practice: Practice
         self.face: Any = None
+        self.over: Any = None  # what lies over the face until it is answered
         self._opened = False
         super().__init__(**settings)
         self.bind(size=self._arrange)
@@ -56,7 +58,10 @@ class Page(Screen):
         self.take_up(**what)
         self._opened = True
         self._arrange()
-        self.show()
+        if self.over is not None:
+            self.lift()
+        else:
+            self.show()
 
     def take_up(self, **what: str) -> None:
         """Ask the presenter for what is to be shown; pages say how."""
@@ -70,16 +75,30 @@ class Page(Screen):
         """Fill the face with what is to be shown; pages say how."""
 
     def _arrange(self, *_: object) -> None:
-        wide = self.width >= dp(WIDE_FROM_DP)
+        by_width = self.tablet.identity.layout != "tall" if self._opened else True
+        wide = by_width and self.width >= dp(WIDE_FROM_DP)
         if not self._opened or (self.face is not None and wide == self.wide):
             return
         first = self.face is None
         self.wide = wide
         self.clear_widgets()
         self.face = self.face_for(wide=wide)
-        self.add_widget(self.face)
+        self.add_widget(self.face if self.over is None else self.over)
         if not first:
             self.show()
+
+    def lay_over(self, widget: Widget) -> None:
+        """Lay something over the face, such as a question, until it is answered."""
+        self.over = widget
+        self.clear_widgets()
+        self.add_widget(widget)
+
+    def lift(self) -> None:
+        """Take away what lies over the face."""
+        self.over = None
+        self.clear_widgets()
+        self.add_widget(self.face)
+        self.show()
 
     def head(self, title: str, sub: str = "") -> None:
         """Write the title of the screen."""
@@ -89,5 +108,8 @@ class Page(Screen):
         bar.can_go_back = self.name != "home"
 
     def back(self) -> None:
-        """Go back along the way."""
-        self.router.back()
+        """Take away what lies over the face, or go back along the way."""
+        if self.over is not None:
+            self.lift()
+        else:
+            self.router.back()

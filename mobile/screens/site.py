@@ -2,6 +2,7 @@
 
 from mobile.screens.page import Face, Page, load_rules
 from mobile.site_page import LEFT_OUT_BECAUSE, Row, SiteShown, site_shown
+from mobile.visit_rows import visit_rows
 from mobile.widgets.key import Choice, Key
 from mobile.widgets.panel import PanelKeys
 from mobile.widgets.row import Row as RowLine
@@ -42,7 +43,13 @@ class SitePage(Page):
         ids = self.face.ids
         ids.first.clear_widgets()
         ids.second.clear_widgets()
+        *before, leave = visit_rows(self.tablet.day)
+        ids.first.add_widget(Heading(text="This visit"))
+        for row in before:
+            ids.first.add_widget(self._line(row, can_leave_out=False))
         self._fill(ids.first, shown, todo=True)
+        ids.first.add_widget(Heading(text="At the end"))
+        ids.first.add_widget(self._line(leave, can_leave_out=False))
         self._fill(ids.second, shown, todo=False)
         ids.second.add_widget(Words(text=shown.caution, points=17, shade="ink2"))
 

@@ -13,6 +13,8 @@ from kivy.properties import (
 from kivy.uix.behaviors import ButtonBehavior
 from kivy.uix.label import Label
 
+from mobile.widgets.telling import told_on_screen
+
 HOLD_S: Final = 0.6
 REPEAT_S: Final = 0.12
 
@@ -47,16 +49,16 @@ class Key(ButtonBehavior, Label):
     def on_press(self) -> None:
         self.down = True
         if not self.late:
-            self.dispatch("on_hit", self.send)
+            self.hit(self.send)
         if self.held or self.repeat:
             self._timer = Clock.schedule_once(self._long, HOLD_S)
 
     def _long(self, _: float) -> None:
         if self.repeat:
-            self.dispatch("on_hit", self.send)
+            self.hit(self.send)
             self._timer = Clock.schedule_once(self._long, REPEAT_S)
         else:
-            self.dispatch("on_hit", self.held)
+            self.hit(self.held)
 
     def on_release(self) -> None:
         self.down = False
@@ -64,7 +66,12 @@ class Key(ButtonBehavior, Label):
             self._timer.cancel()
             self._timer = None
         if self.late and self.last_touch and self.collide_point(*self.last_touch.pos):
-            self.dispatch("on_hit", self.send)
+            self.hit(self.send)
+
+    def hit(self, code: str) -> None:
+        """Act; what could not be done, such as writing to a full disk, is told on the screen."""
+        with told_on_screen():
+            self.dispatch("on_hit", code)
 
     def on_hit(self, _: str) -> None:
         """The key was pressed; its code comes along."""

@@ -13,6 +13,7 @@ from mobile.widgets.keypad import Keypad
 from mobile.widgets.text import Scroll, Words
 
 AGAIN = "Type it again"
+ADD_PHOTO = "Add a photo of it"
 
 
 class PanelKeys(GridLayout):
@@ -60,12 +61,19 @@ class Panel(BoxLayout):
         self.add_widget(scroll)
 
     def ask_reason(
-        self, chosen: str, then: Callable[[str], None], again: Callable[[], None]
+        self,
+        chosen: str,
+        then: Callable[[str], None],
+        again: Callable[[], None],
+        photo: Callable[[], None] | None = None,
     ) -> None:
-        """Ask why a value is kept; the way back to typing stands among the answers."""
+        """Ask why a value is kept; the ways to a photo and back to typing stand among the answers."""
+        leads = {AGAIN: again} | ({ADD_PHOTO: photo} if photo else {})
         self.ask(
-            "Keep it because",
-            (*REASONS, AGAIN),
+            "It can hardly be: show it on a photo, and keep it because"
+            if photo
+            else "Keep it because",
+            (*REASONS, *sorted(leads)),
             chosen,
-            lambda word: again() if word == AGAIN else then(word),
+            lambda word: leads[word]() if word in leads else then(word),
         )

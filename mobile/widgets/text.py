@@ -14,6 +14,7 @@ class Words(Label):
     shade = StringProperty("ink")
     tinted = BooleanProperty(defaultvalue=False)  # coloured by what it stands on, not by a token
     tint = ColorProperty("#000000")
+    test_id = StringProperty("")
 
 
 class Heading(Words):

@@ -23,7 +23,7 @@ from shared_core.fields import (
 R_co = TypeVar("R_co", bound="Record", covariant=True)
 R = TypeVar("R", bound="Record")
 
-QUALITIES: Final = {  # our own words, trade practice 5.7; worst one travels to what is derived
+QUALITIES: Final = {  # our own words; the worst one travels to what is derived
     "good": "Good",
     "fair": "Fair",
     "doubtful": "Doubtful",
@@ -223,6 +223,12 @@ class Seen(Record):
         "Evidence", default=None, help="What a correction rests on: photo of the plate, log sheet."
     )
     photos: tuple[str, ...] = words("Photos", default=(), help="Fingerprints of the files.")
+
+    def findings(self, known: Known) -> Iterator[Finding]:
+        from shared_core.records import seen_times  # noqa: PLC0415 - it needs this class
+
+        yield from super().findings(known)
+        yield from seen_times.time_findings(self, known)
 
     @property
     def when(self) -> datetime:

@@ -8,6 +8,7 @@ from shared_core.fields import choice, flag, number, record
 from shared_core.records.base import Answer, Finding, Known, Seen, Severity
 from shared_core.records.folding import folded
 from shared_core.records.limits import limits_at
+from shared_core.records.places import POINT_M, seen_elsewhere
 from shared_core.records.points_setup import Bore
 from shared_core.units import MM_PER_M, SECONDS_PER_DAY
 
@@ -44,9 +45,13 @@ class BoreDip(Seen):
 
     def findings(self, known: Known) -> Iterator[Finding]:
         limits = limits_at(known, self.site, self.when)
+        bores = known.every(Bore, self.site)
+        places = {standing.record.code: standing.record.place for standing in bores}
+        limit_m = limits.get("point-distance", POINT_M)
         yield from folded(
             (
                 *super().findings(known),
+                *seen_elsewhere(self, known, places, limits, limit_m=limit_m),
                 *self._repeats(limits),
                 *self._since_last(known, limits),
             ),

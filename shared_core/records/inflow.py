@@ -150,8 +150,11 @@ def _while_stuck_m3(
     """
     if rate is None or step.volume_m3 is None:
         return 0.0
+    most_hours = step.hours + HOUR_METER_MARGIN_H
+    if step.volume_m3 > NEXT_TO_NOTHING * most_hours * rate.rate_m3_h:
+        return 0.0  # whatever the hour meter says, which need not be looked up
     hours = hours_between(known, site, meter.pump, step.start.at, step.end.at)
-    if hours is None or not STUCK_HOURS < hours <= step.hours + HOUR_METER_MARGIN_H:
+    if hours is None or not STUCK_HOURS < hours <= most_hours:
         return 0.0
     if step.volume_m3 > NEXT_TO_NOTHING * hours * rate.rate_m3_h:
         return 0.0
@@ -173,14 +176,18 @@ def _unread_m3(
 ) -> float:
     """Return the most that may have been pumped after the last look at a meter [m3].
 
-    Nothing where the pump stood still at that look, or somebody wrote that it stopped.
+    Nothing where somebody wrote that it stopped, or the pump stood still at that look and nobody
+    wrote that it started.
     """
     found, counted = seen
     last = found[-1].at if found else meter.valid_from
     if rate is None or meter.removed_at or last >= span.end:
         return 0.0
-    stood_still = bool(counted) and _stood_still(known, site, meter, counted[-1], rate)
-    if stood_still or _stopped(known, site, meter.pump, last, span.end):
+    run = _newest_run(known, site, meter.pump, last, span.end)
+    if run is not None and (run.stopped_because or run.stopped):
+        return 0.0
+    started = run is not None and run.started is not None
+    if not started and counted and _stood_still(known, site, meter, counted[-1], rate):
         return 0.0
     return rate.ceiling_m3_h * _hours(max(last, span.start), span.end)
 
@@ -222,10 +229,12 @@ def _by_hours(known: Known, site: str, span: _Span) -> Inflow:
     )
 
 
-def _stopped(known: Known, site: str, pump: str | None, last: datetime, end: datetime) -> bool:
-    """Tell whether somebody wrote that the pump stopped, at the last look or since."""
+def _newest_run(
+    known: Known, site: str, pump: str | None, last: datetime, end: datetime
+) -> PumpRun | None:
+    """Return what was last written about the pump, at the last look at its meter or since."""
     runs = known.between(PumpRun, site, last - timedelta(hours=2), end, point=pump)
-    return bool(runs) and bool(runs[-1].record.stopped_because or runs[-1].record.stopped)
+    return runs[-1].record if runs else None
 
 
 def _estimated(known: Known, site: str, span: _Span) -> Inflow:

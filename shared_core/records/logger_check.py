@@ -9,6 +9,7 @@ from shared_core.field_kinds import Moment, Number
 from shared_core.fields import flag, number, record, rows, text
 from shared_core.records.base import Finding, Known, Seen, SetUp, Severity
 from shared_core.records.limits import limits_at
+from shared_core.records.places import seen_elsewhere
 from shared_core.units import MM_PER_M
 
 # One state's practice (Victorian state water data quality descriptions) grades corrections up to
@@ -51,6 +52,7 @@ class LoggerCheck(Seen):
     def findings(self, known: Known) -> Iterator[Finding]:
         yield from super().findings(known)
         limits = limits_at(known, self.site, self.when)
+        yield from seen_elsewhere(self, known, {}, limits)
         if self.difference_m is None:
             yield self._blank()
             return

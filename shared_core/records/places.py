@@ -1,6 +1,6 @@
 """Distances: was this seen at the site it is filed under, and at the point it names."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator, Mapping
 from typing import Final
 
 from shared_core.field_shapes import Position
@@ -85,3 +85,27 @@ def far_from_point(
         do=f"Was it {there}?" if there else "Look which post or peg you are at.",
         suggests=there,
     )
+
+
+def seen_elsewhere(
+    seen: Seen,
+    known: Known,
+    places: Mapping[str, Position | None],
+    limits: Mapping[str, float],
+    *,
+    limit_m: float = POINT_M,
+) -> Iterator[Finding]:
+    """Yield one finding if a record was made outside its site, or else away from its point.
+
+    Args:
+        seen: The record.
+        known: What is known.
+        places: Where the points of that kind stand, by code.
+        limits: The site's own limits by check.
+        limit_m: How far from its point a record may be made [m].
+    """
+    away = beyond_site(known, seen, limits.get("site-distance", BEYOND_SITE_M))
+    if away is None:
+        away = far_from_point(seen, places.get(seen.point), places.items(), limit_m=limit_m)
+    if away is not None:
+        yield away

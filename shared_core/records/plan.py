@@ -126,7 +126,7 @@ class PlannedVisit(SetUp):
         near = known.between(
             Visit, self.site, self.valid_from - NEAR_THE_DAY, self.valid_from + NEAR_THE_DAY
         )
-        if any(_is_team(self.team, standing.record.team) for standing in near):
+        if any(is_team(self.team, standing.record.team) for standing in near):
             return
         planned_on = self.valid_from + standard_offset(known, self.site, self.valid_from)
         came = f" {near[0].record.team} was there." if near else ""
@@ -141,7 +141,7 @@ class PlannedVisit(SetUp):
         )
 
 
-def _is_team(planned: str, came: str) -> bool:
+def is_team(planned: str, came: str) -> bool:
     """Tell whether a team came, perhaps with somebody else."""
     one, other = planned.casefold(), came.casefold()
     return one in other or other in one

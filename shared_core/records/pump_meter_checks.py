@@ -235,9 +235,13 @@ def _shares(
         allowed.append((account.account, account.allocated_megalitres, account.valid_from))
     if licence is not None and licence.volume_limit_megalitres:
         allowed.append((licence.licence, licence.volume_limit_megalitres, licence.valid_from))
+    last_step_m3 = _last_step_m3(reading, known) if allowed else 0.0
+    since = {  # often the same day for both
+        start: inflow_between(known, reading.site, start, reading.when).volume_m3
+        for start in {start for _, _, start in allowed}
+    }
     for name, limit_megalitres, start in allowed:
-        used_m3 = inflow_between(known, reading.site, start, reading.when).volume_m3
-        used_m3 += _last_step_m3(reading, known)
+        used_m3 = since[start] + last_step_m3
         if limit_megalitres > 0:
             yield name, megalitres(used_m3) / limit_megalitres
 

@@ -16,6 +16,13 @@ LEAST_MM: Final = 1.0  # smaller amounts are often alike on neighbouring days
 SAME_MM: Final = 0.05
 LOOKED_AROUND: Final = timedelta(days=4)
 NOON: Final = time(12)
+ORDER: Final = (
+    "rain-neighbour-day",
+    "rain-same-day",
+    "rain-days-missed",
+    "rain-heavy",
+    "rain-none-rise",
+)
 
 
 @record
@@ -30,11 +37,17 @@ class RainReading(Seen):
     read_on: date = day("Day it was read", help="Usually at 09:00 standard time.")
 
     def findings(self, known: Known) -> Iterator[Finding]:
+        from shared_core.records import rain_beside as beside  # noqa: PLC0415 - it needs this class
+
         limits = limits_at(known, self.site, self.when)
-        yield from folded(
-            (*super().findings(known), *self._heavy(limits), *self._neighbours(known)),
-            ("rain-neighbour-day", "rain-same-day", "rain-heavy"),
+        checks = (
+            *super().findings(known),
+            *self._heavy(limits),
+            *self._neighbours(known),
+            *beside.missed_days(self, known),
+            *beside.rise_without_rain(self, known, limits),
         )
+        yield from folded(checks, ORDER)
 
     def _heavy(self, limits: Mapping[str, float]) -> Iterator[Finding]:
         daily_mm = self.rain_mm / max(1, self.days_covered)

@@ -20,7 +20,9 @@ SHORTEST_DAYS: Final = 4.0  # of each of the two intervals
 LONGEST_DAYS: Final = 50.0  # farther back was another season (computed)
 AGREE_SDS: Final = 3.0  # two intervals that differ by more have a wrong reading between them
 DRIFT_MM_DAY: Final = 0.35  # how far seepage and the miss of evaporation wander (from memory)
-STAYS: Final = 0.3  # share of evaporation's uncertainty that no earlier week can tell of
+STAYS: Final = (
+    0.6  # share of evaporation's uncertainty that no earlier week can tell of (see methods)
+)
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -142,13 +142,18 @@ def _quality(measure: WalkMeasure, limits: Mapping[str, float]) -> Iterator[Find
             do="Wait for a better fix, or walk the stretch under the trees again.",
         )
     wild = [dropped for dropped in measure.dropped if dropped.reason in WILD]
+    share = len(wild) / (len(wild) + len(measure.closing.ring))
+    many = share > limits.get("walk-wild", POOR_SHARE)
     if wild:
         yield Finding(
             code="walk-wild",
             severity=Severity.NOTE,
             field="fixes",
             saw=f"{len(wild)} wild fixes are left out of the area: {_times(wild)}.",
-            expected="They stay in the track.",
+            expected=f"They are {share:.0%} of all: jumps, speeds, poor accuracy."
+            if many
+            else "They stay in the track.",
+            do="Walk the stretch again, or at a slower pace." if many else "",
         )
 
 

@@ -12,6 +12,7 @@ HOW_LEVELLED: Final = {
     "levelled": "Levelled",
     "rtk": "Survey receiver (RTK)",
     "dem": "From the terrain model",
+    "other_gauge": "From another gauge",
 }
 OUTLINE_COLUMNS: Final = (
     Number(label="Latitude", unit="deg", name="lat_deg", decimals=7),

@@ -7,10 +7,11 @@ from shared_core.records import staff_gauge_pairs as pairs
 from shared_core.records import staff_gauge_words as say
 from shared_core.records.base import Finding, Known, Severity
 from shared_core.records.levels_seen import Zero
-from shared_core.records.places import POINT_M, beyond_site, far_from_point
+from shared_core.records.places import BEYOND_SITE_M, POINT_M, beyond_site, far_from_point
 from shared_core.records.staff_gauge import GaugeReading
 from shared_core.records.staff_gauge_level import LEAST_ODD_M, level_findings
 from shared_core.records.staff_gauge_scene import Scene, scene_of
+from shared_core.records.wave_state import crossed_waves
 from shared_core.units import MM_PER_M
 
 WAVES_NOTE_M: Final = 0.020  # half the range seen (from memory)
@@ -21,6 +22,7 @@ def gauge_findings(reading: GaugeReading, known: Known) -> Iterator[Finding]:
     """Yield what is odd about a gauge reading, one alarm for one mistake."""
     yield from _complete(reading)
     scene = scene_of(reading, known)
+    yield from crossed_waves(reading)
     yield from _waves(reading, scene.limits)
     level = list(level_findings(scene)) if reading.stage_m is not None else list(_state(scene))
     yield from level
@@ -85,7 +87,8 @@ def _waves(reading: GaugeReading, limits: Mapping[str, float]) -> Iterator[Findi
 
 
 def _place(scene: Scene) -> Iterator[Finding]:
-    away = beyond_site(scene.known, scene.reading)
+    limit_m = scene.limits.get("site-distance", BEYOND_SITE_M)
+    away = beyond_site(scene.known, scene.reading, limit_m)
     gauge = scene.gauges.get(scene.reading.point)
     if away is None and gauge is not None:
         away = far_from_point(

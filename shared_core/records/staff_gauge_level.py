@@ -9,13 +9,13 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Final
 
-from shared_core.expect import Window
+from shared_core.expect import COVERAGE_95, Window
 from shared_core.records import staff_gauge_pairs as pairs
 from shared_core.records import staff_gauge_words as say
 from shared_core.records.base import Finding, Severity
 from shared_core.records.context import rating_at
 from shared_core.records.inflow import inflow_between
-from shared_core.records.levels_seen import PLATE_MARGIN_M, LevelSeen, days_from
+from shared_core.records.levels_seen import PLATE_MARGIN_M, LevelSeen, Zero, days_from
 from shared_core.records.staff_gauge_scene import Scene
 from shared_core.records.weather import weather_between
 from shared_core.slips import Slip, explain
@@ -23,6 +23,8 @@ from shared_core.units import MM_PER_M, megalitres
 
 SLIP_SDS: Final = 2.0  # outside the window by this and a slip explains it: ask (computed)
 LEAST_SLIP_M: Final = 0.012  # and by this: two figures swapped are a multiple of 9 mm (computed)
+# A figure put in anywhere makes some thirty values, of which one fits by chance: no evidence by itself.
+FITS_EASILY: Final = ("figure-dropped",)
 ODD_SDS: Final = 2.8  # outside by this: ask anyway; 0.5 % of a normal distribution
 LEAST_ODD_M: Final = 0.020  # nobody is asked about less (computed, four times a calm reading)
 # Water that falls faster than 20 mm/day has an outlet, a leak or an error: evaporation and seepage
@@ -74,7 +76,7 @@ def _judged(scene: Scene) -> tuple["_Judged", LevelSeen | None]:
     """
     if scene.zero is None:
         return _Judged(scene=scene), None
-    pair = pairs.nearest_other(scene.reading, scene.known)
+    pair = _pair(scene, scene.zero)
     views: list[_Judged] = []
     for window, base in scene.windows():
         view = _Judged(scene=scene, window=window, base=base, pair=pair)
@@ -86,6 +88,11 @@ def _judged(scene: Scene) -> tuple["_Judged", LevelSeen | None]:
     if not views:
         return _Judged(scene=scene, pair=pair), None
     return replace(views[0], others=tuple(views[1:])), None
+
+
+def _pair(scene: Scene, zero: Zero) -> pairs.Pair | None:
+    pair = pairs.nearest_other(scene.reading, scene.known, zero)
+    return pair and pair.learned(scene.apart_before_m(pair.gauge))
 
 
 def _widest_m(first: "_Judged") -> float:
@@ -171,8 +178,15 @@ class _Judged:
 
     @property
     def _disagrees(self) -> bool:
-        limit_m = self.scene.limits.get("gauge-pair", pairs.PAIR_ASK_M)
-        return self.pair is not None and abs(self.pair.apart_m(self.level_m)) > limit_m
+        if self.pair is None:
+            return False
+        return abs(self.level_m - self.pair.expected_level_m) > self._pair_limit_m
+
+    @property
+    def _pair_limit_m(self) -> float:
+        """How far two gauges may lie apart [m]: what the site says, else by their uncertainty."""
+        usual_m = pairs.PAIR_SDS * self.pair.sd_m if self.pair else 0.0
+        return self.scene.limits.get("gauge-pair", max(pairs.PAIR_ASK_M, usual_m))
 
     @property
     def pair_agrees(self) -> bool:
@@ -197,7 +211,7 @@ class _Judged:
         """The level that slips are tried against, and how far a true one may lie from it [m]."""
         sharp = self.window is not None and self.window.half_width_m <= WIDEST_OTHER_M
         if self.pair is not None and not (sharp and self.other_misses_window):
-            return self.pair.level_m, pairs.PAIR_ASK_M
+            return self.pair.expected_level_m, max(pairs.PAIR_ASK_M, COVERAGE_95 * self.pair.sd_m)
         if self.window is not None:
             return self.window.level_m, self.window.half_width_m
         return None
@@ -224,6 +238,8 @@ class _Judged:
             other_zeros_m=self.scene.other_zeros_m(),
             as_typed=reading.as_typed.get("stage_m", ""),
         )
+        if not self.is_plainly_odd:
+            slips = tuple(slip for slip in slips if slip.code not in FITS_EASILY)
         return slips[0] if slips else None
 
     def slip_of_unit(self) -> Slip | None:

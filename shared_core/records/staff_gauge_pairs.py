@@ -1,12 +1,14 @@
 """Two readings beside each other: the other gauge, another team, the same sheet typed twice."""
 
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+import math
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, replace
 from datetime import timedelta
 from typing import Final
 
 from shared_core.records.base import Finding, Known, Severity, Standing
 from shared_core.records.context import expected_from, stage_level
+from shared_core.records.levels import reading_sd_m
 from shared_core.records.levels_seen import Zero, recent_levels
 from shared_core.records.staff_gauge import GaugeReading
 from shared_core.records.staff_gauge_words import apart_words
@@ -16,6 +18,7 @@ from shared_core.units import MM_PER_M
 # four standard deviations (computed; no published tolerance was found).
 PAIR_ASK_M: Final = 0.015
 PAIR_WARN_M: Final = 0.030
+PAIR_SDS: Final = 2.8  # of what readings, zeros and earlier looks leave open; 0.5 % of a normal one
 PAIR_WITHIN: Final = timedelta(hours=2)
 TEAMS_WITHIN: Final = timedelta(hours=12)
 TEAMS_M: Final = 0.020  # beyond the change expected meanwhile (computed)
@@ -30,13 +33,41 @@ class Pair:
     gauge: str
     level_m: float
     is_before: bool  # read before the reading that is judged
+    noise_sd_m: float = 0.0  # of the difference, from the two readings (1 sd)
+    zeros_sd_m: float = 0.0  # the same, from the two zeros
+    usual_m: float = 0.0  # how far this gauge lay above the other at earlier looks
+    usual_sd_m: float = 0.0
 
     def apart_m(self, level_m: float) -> float:
         """Return how far a level lies above the other gauge's [m]."""
         return level_m - self.level_m
 
+    @property
+    def sd_m(self) -> float:
+        """How well the difference is known beforehand (1 sd)."""
+        return math.hypot(self.noise_sd_m, self.usual_sd_m)
 
-def nearest_other(reading: GaugeReading, known: Known) -> Pair | None:
+    @property
+    def expected_level_m(self) -> float:
+        """The level that this gauge should show by the other one [m]."""
+        return self.level_m + self.usual_m
+
+    def learned(self, earlier_apart_m: Iterable[float]) -> "Pair":
+        """Return the pair with what earlier looks tell of its two zeros.
+
+        Both zeros are known to their own uncertainty, so a difference that stays within it is theirs
+        and no reading's; one beyond it says that a post has moved, and teaches nothing.
+        """
+        one_sd_m = math.hypot(self.noise_sd_m, self.zeros_sd_m)
+        agreeing = [apart for apart in earlier_apart_m if abs(apart) <= PAIR_SDS * one_sd_m]
+        if self.zeros_sd_m <= 0 or self.noise_sd_m <= 0:
+            return self
+        prior, each = 1 / self.zeros_sd_m**2, 1 / self.noise_sd_m**2
+        total = prior + len(agreeing) * each
+        return replace(self, usual_m=each * sum(agreeing) / total, usual_sd_m=1 / math.sqrt(total))
+
+
+def nearest_other(reading: GaugeReading, known: Known, zero: Zero) -> Pair | None:
     """Return the reading of another gauge nearest in time, within two hours."""
     near = known.between(
         GaugeReading, reading.site, reading.when - PAIR_WITHIN, reading.when + PAIR_WITHIN
@@ -49,8 +80,15 @@ def nearest_other(reading: GaugeReading, known: Known) -> Pair | None:
     for other in sorted(others, key=lambda each: _unlike(reading, each)):
         level = stage_level(known, other)
         if level is not None:
-            before = other.when <= reading.when
-            return Pair(gauge=other.point, level_m=level.level_m, is_before=before)
+            noise_m = reading_sd_m(other)
+            other_zero_m2 = max(0.0, level.sd_m**2 - noise_m**2)
+            return Pair(
+                gauge=other.point,
+                level_m=level.level_m,
+                is_before=other.when <= reading.when,
+                noise_sd_m=math.hypot(noise_m, reading_sd_m(reading)),
+                zeros_sd_m=math.sqrt(zero.sd_m**2 + other_zero_m2),
+            )
     return None
 
 

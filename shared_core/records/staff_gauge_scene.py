@@ -71,7 +71,11 @@ class Scene:
 
     def apart_before_m(self, gauge: str) -> Iterator[float]:
         """Yield how far this gauge's level lay above another's at earlier looks [m], newest first."""
-        found = self.bases()
+        found = [
+            level
+            for level in self.levels
+            if days_from(level.at, self.reading.when) > SAME_LOOK_DAYS
+        ]
         for own in found:
             for other in found:
                 near = abs(days_from(own.at, other.at)) <= SAME_LOOK_DAYS
@@ -88,12 +92,13 @@ class Scene:
 
     def window_from(self, base: LevelSeen) -> Window | None:
         """Return the window for this reading's level, from an earlier one."""
+        wet_by_then = [level for level in self.levels if level.at <= base.at]
         return expected_from(
             self.known,
             base,
             self.reading.when,
             gauge=self.reading.point,
-            bed=Bed(wetted_to_m=wetted_to_m(self.levels)),
+            bed=Bed(wetted_to_m=wetted_to_m(wet_by_then)),
             learned=self.learned,
             reading_sd_m=reading_sd_m(self.reading),
         )

@@ -55,7 +55,10 @@ class Visit(Seen):
     copied_to: str | None = text("Second copy on", default=None, longest=60)
 
     def findings(self, known: Known) -> Iterator[Finding]:
+        from shared_core.records.visit_items import missing_items  # noqa: PLC0415 - it needs this class
+
         yield from super().findings(known)
+        yield from missing_items(self, known)
         limits = limits_at(known, self.site, self.when)
         away = beyond_site(known, self, limits.get("site-distance", BEYOND_SITE_M))
         if away is not None:

@@ -46,7 +46,7 @@ def walk_findings_with_ground(
     except StrandlineError as error:
         yield Finding(code="walk-ground", severity=Severity.NOTE, field="fixes", saw=f"{error}")
         return
-    slope = _slope(ring, ground)
+    slope = slope_along(ring, ground)
     limit_m = limits.get("walk-level", OFF_M) + slope * RECEIVER_M
     off_m = levels.median_m - level_m
     if abs(off_m) > limit_m:
@@ -56,7 +56,7 @@ def walk_findings_with_ground(
         yield _sector(run, level_m, limit_m)
 
 
-def _slope(ring: Sequence[Fix], ground: Ground) -> float:
+def slope_along(ring: Sequence[Fix], ground: Ground) -> float:
     """Return the median slope of the ground along a line [m/m]."""
     slopes = []
     for fix in ring[:: max(1, len(ring) // 60)]:

@@ -10,6 +10,7 @@ from shared_core.records.context import rating_at
 from shared_core.records.folding import folded
 from shared_core.records.levels_seen import newest_level
 from shared_core.records.limits import limits_at
+from shared_core.records.places import seen_elsewhere
 from shared_core.water_quality import oxygen_percent
 
 EC_US_CM: Final = (20.0, 50_000.0)  # from memory
@@ -48,15 +49,19 @@ class WaterSample(Seen):
     calibrated_on: date | None = day("Calibrated on", default=None)
 
     def findings(self, known: Known) -> Iterator[Finding]:
+        from shared_core.records.salt import salt_findings  # noqa: PLC0415 - it needs this class
+
         limits = limits_at(known, self.site, self.when)
         checks = (
             *super().findings(known),
+            *seen_elsewhere(self, known, {}, limits),
             *self._conductivity(limits),
             *self._conductivity_change(known, limits),
+            *salt_findings(self, known, limits),
             *self._oxygen(limits),
             *self._temperature(limits),
         )
-        yield from folded(checks, ("ec-unit", "ec-range", "ec-change", "oxygen-range"))
+        yield from folded(checks, ("ec-unit", "ec-range", "ec-change", "salt-rise", "oxygen-range"))
 
     def _conductivity(self, limits: Mapping[str, float]) -> Iterator[Finding]:
         if self.ec_us_cm is None:
@@ -116,8 +121,8 @@ class WaterSample(Seen):
 
     def _salt_ratio(self, known: Known, last: "WaterSample", ratio: float) -> float | None:
         """Return the salt held now as a share of that held at the last sample."""
-        then = _volume_m3(known, self.site, last.when)
-        now = _volume_m3(known, self.site, self.when)
+        then = volume_at_m3(known, self.site, last.when)
+        now = volume_at_m3(known, self.site, self.when)
         return ratio * now / then if then and now else None
 
     def _oxygen(self, limits: Mapping[str, float]) -> Iterator[Finding]:
@@ -177,7 +182,7 @@ class WaterSample(Seen):
             )
 
 
-def _volume_m3(known: Known, site: str, at: datetime) -> float | None:
+def volume_at_m3(known: Known, site: str, at: datetime) -> float | None:
     """Return the water held about a time [m3], from the level read on that visit."""
     level = newest_level(known, site, at + READ_WITHIN)
     table = rating_at(known, site, at)

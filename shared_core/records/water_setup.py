@@ -1,12 +1,15 @@
 """What turns levels into water: rating table, evaporation, weather, limits of the checks."""
 
+import difflib
 import functools
+from collections.abc import Iterator
 from typing import Any, ClassVar, Final
 
 from shared_core.field_kinds import Day, Number, Text
 from shared_core.fields import choice, number, record, rows, text
 from shared_core.rating import Rating
-from shared_core.records.base import SetUp
+from shared_core.records.base import Finding, Known, SetUp, Severity
+from shared_core.records.checks import LIMITS, is_limit
 
 RATING_COLUMNS: Final = (
     Number(label="Level", unit="m", name="level_m", decimals=3),
@@ -97,3 +100,18 @@ class Limits(SetUp):
     title: ClassVar[str] = "Limits of the checks"
 
     values: tuple[tuple[Any, ...], ...] = rows("Limits", LIMIT_COLUMNS)
+
+    def findings(self, known: Known) -> Iterator[Finding]:
+        yield from super().findings(known)
+        for name, _, _ in self.values:
+            if is_limit(str(name).casefold()):
+                continue
+            near = difflib.get_close_matches(str(name).casefold(), LIMITS, n=1)
+            yield Finding(
+                code="limit-unknown",
+                severity=Severity.ASK,
+                field="values",
+                saw=f"No check reads a limit named '{name}'.",
+                expected=f"'{near[0]}' is one." if near else "",
+                do="Write the name as it stands in the table of checks.",
+            )

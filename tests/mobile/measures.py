@@ -64,12 +64,21 @@ def _longest_word(label: Any) -> Any:
     return max(lettering.get_extents(word)[0] for word in label.text.split())
 
 
+def _seen(widget: Any) -> bool:
+    """Tell whether nothing above a widget, nor itself, is see-through."""
+    while widget is not None and widget.parent is not widget:
+        if not widget.opacity:
+            return False
+        widget = widget.parent
+    return True
+
+
 def cut_text(driver: Pilot) -> Any:
     """Return the texts that do not fit, with what they need and what they have."""
     found = []
     for label in driver.walk():
-        shown = hasattr(label, "texture_size") and label.text and label.opacity
-        if not shown:
+        shown = hasattr(label, "texture_size") and hasattr(label, "text") and label.text
+        if not (shown and _seen(label)):
             continue
         left, bottom, right, top = label.padding
         width, height = _needed(label)
@@ -87,8 +96,8 @@ def off_the_window(driver: Pilot) -> Any:
     width, height = driver.window.size
     found = []
     for label in driver.walk():
-        shown = hasattr(label, "texture_size") and label.text and label.opacity
-        if shown and not driver._scroll_over(label):
+        shown = hasattr(label, "texture_size") and hasattr(label, "text") and _seen(label)
+        if shown and label.text and not driver._scroll_over(label):
             x, y = label.to_window(*label.center)
             if not (0 <= x <= width and 0 <= y <= height):
                 found.append(label.text)

@@ -96,6 +96,7 @@ class Pilot:
     def kill(self) -> None:
         """End the app the way a system does that needs the memory: nobody is asked."""
         self.window.unbind(on_keyboard=self.app._on_key)
+        self.app.lock.let_go()  # a system lets go of it with the process
         self.loop.close()
         self._forget()
 

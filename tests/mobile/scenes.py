@@ -1,6 +1,10 @@
 """The situations in which every screen is looked at and measured."""
 
+from tests.mobile.own_scenes import OWN_SCENES
 from tests.mobile.pilot import Pilot
+from tests.mobile.record_scenes import RECORD_SCENES
+from tests.mobile.visit_scenes import VISIT_SCENES, many_sites
+from tests.mobile.walk_scenes import WALK_SCENES
 
 
 def start_afresh(driver: Pilot) -> None:
@@ -105,5 +109,7 @@ SCENES = {
     for scene in (
         home, empty, site, leaving_out, gauge, gauge_good, gauge_finding, gauge_asking, gauge_over,
         gauge_not_read, gauge_dry, meter, meter_full, form, form_finding, enrol, news,
+        *VISIT_SCENES, *OWN_SCENES, *WALK_SCENES, *RECORD_SCENES,
+        many_sites,  # last: its sites stay
     )
 }  # fmt: skip

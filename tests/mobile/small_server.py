@@ -23,6 +23,7 @@ class SmallServer:
         self.answers_to_lose = 0  # what was sent is taken, but the answer never arrives
         self.every_piece_dies = False  # half of a piece arrives, then the line is dead
         self.busy = False
+        self.hold_photos: threading.Event | None = None  # after the first piece, wait for it
         self.is_another_page = False
         self.requests: list[str] = []
         self.lock = threading.Lock()
@@ -138,6 +139,8 @@ class _Answering(BaseHTTPRequestHandler):
             self._json(409, {"title": "Other offset"})
             return
         self.here.photos[name] = here + piece
+        if self.here.hold_photos is not None:
+            self.here.hold_photos.wait(timeout=10)
         if self.headers["Upload-Complete"] == "?1":
             self.here.complete.add(name)
         self._json(201, {})

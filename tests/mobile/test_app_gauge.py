@@ -40,7 +40,7 @@ def test_a_reading_takes_five_touches_and_the_volume_appears(
     driver.tap(driver.find(name=touches[-1]))
     assert [reading.stage_m for reading in kept(driver)] == [0.42]
     assert driver.app.router.current == "site"
-    assert "To do today: 1 of 4" in driver.texts()
+    assert "To do today: 1 of 6" in driver.texts()
 
 
 @BOTH

@@ -1,3 +1,4 @@
+import contextlib
 import queue
 import random
 import threading
@@ -13,6 +14,7 @@ from mobile.courier import (
     HttpPeer,
     NoWayError,
     OnScreenThread,
+    StoppedError,
     deliver,
     enrol,
     on_screen_thread,
@@ -74,9 +76,10 @@ def test_entries_go_and_set_up_comes(
     day: FieldDay, office: Logbook, peer: HttpPeer, photos: PhotoFolder
 ) -> None:
     day.record(GaugeReading, "G1", {"stage_m": "0.42"})
+    set_up = office.size()  # written there, more than one batch of three
     done = deliver(day.logbook, photos, peer)
     assert done.entries.sent == day.logbook.size() - done.entries.received
-    assert done.entries.received == 9  # the set-up that the office wrote, in three batches
+    assert done.entries.received == set_up > 3
     assert day.logbook.digest() == office.digest()
 
 
@@ -202,11 +205,12 @@ def test_keys_typed_during_an_exchange_are_kept(
         typed += 1
         draft.type("stage_m", f"0.{typed}")
 
+    set_up = office.size()
     going = Courier(lambda: deliver(here, photos, peer), screen.post)
     assert going.go(results.append, results.append)
     assert not going.go(results.append, results.append)
     screen.run_until(lambda: results, type_on)
-    assert results[0].entries.received == 9
+    assert results[0].entries.received == set_up
     assert day.draft(GaugeReading, "G2").typed == {"stage_m": f"0.{typed}"}
     assert day.logbook.digest() == office.digest()
 
@@ -248,3 +252,80 @@ def test_an_error_on_the_screens_thread_is_raised_where_it_was_asked(day: FieldD
     here = OnScreenThread(day.logbook, at_once)
     with pytest.raises(AttributeError):
         _ = here.nonsense
+
+
+class Line:
+    """Says stop after so many requests have reached the server."""
+
+    def __init__(self, server: SmallServer, after: int) -> None:
+        self.server, self.after = server, after
+
+    def is_set(self) -> bool:
+        return len(self.server.requests) >= self.after
+
+
+def test_an_exchange_that_is_stopped_goes_on_from_there(
+    day: FieldDay, office: Logbook, server: SmallServer, photos: PhotoFolder
+) -> None:
+    day.record(GaugeReading, "G1", {"stage_m": "0.42"})
+    sha256 = photos.put(a_photo())  # three pieces: five requests after the entries
+    size = day.logbook.size()
+    for after in range(1, 9):
+        server.requests.clear()
+        stop = cast("Any", Line(server, after))
+        with HttpPeer(server.url, TOKEN, stop=stop) as peer, contextlib.suppress(StoppedError):
+            deliver(day.logbook, photos, peer)
+        assert day.logbook.size() >= size
+    assert day.logbook.digest() == office.digest()
+    assert sha256 in server.complete
+
+
+def test_a_stop_is_heard_between_two_pieces_of_a_photo(
+    day: FieldDay, peer: HttpPeer, server: SmallServer, photos: PhotoFolder
+) -> None:
+    deliver(day.logbook, photos, peer)
+    sha256 = photos.put(a_photo())
+    server.requests.clear()
+    stop = threading.Event()
+
+    def reached(delivery: Any) -> None:
+        if delivery.bytes_there:
+            stop.set()
+
+    with HttpPeer(server.url, TOKEN, stop=stop) as stopped, pytest.raises(StoppedError):
+        deliver(day.logbook, photos, stopped, progress=reached)
+    assert len(server.photos[sha256]) == courier.PHOTO_PIECE
+    assert sha256 not in server.complete
+
+
+def test_progress_tells_entries_first_and_then_bytes_up_to_the_last(
+    day: FieldDay, peer: HttpPeer, photos: PhotoFolder
+) -> None:
+    photos.put(a_photo())
+    told: list[Any] = []
+    done = deliver(day.logbook, photos, peer, progress=told.append)
+    assert told[-1] == done
+    assert (done.photos, done.photos_there, done.bytes, done.bytes_there) == (
+        1,
+        1,
+        700_000,
+        700_000,
+    )
+    reached = [delivery.bytes_there for delivery in told]
+    assert reached == sorted(reached)
+    assert {0, 262_144, 524_288, 700_000} == set(reached)
+    first_with_bytes = next(d for d in told if d.bytes_there)
+    assert first_with_bytes.entries == done.entries
+
+
+def test_a_fault_of_the_program_ends_an_exchange_in_words() -> None:
+    def run() -> Any:
+        raise KeyError("has")
+
+    posted: queue.Queue[Callable[[], None]] = queue.Queue()
+    said: list[str] = []
+    found = Courier(run, posted.put)
+    assert found.go(lambda _: None, said.append)
+    posted.get(timeout=5)()
+    assert said == ["The exchange met a fault (KeyError: 'has')."]
+    assert found.error is not None

@@ -24,7 +24,7 @@ def test_a_killed_app_shows_what_was_typed_when_it_starts_again(
     assert again.find(name="keep").text.endswith("0.40 m")
     again.keys("2")
     again.tap(again.find(name="keep"))
-    assert "To do today: 1 of 4" in again.texts()
+    assert "To do today: 1 of 6" in again.texts()
     killed.close()
 
 

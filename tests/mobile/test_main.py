@@ -19,7 +19,7 @@ def test_help_names_every_option_without_loading_kivy() -> None:
         [sys.executable, "-c", code], capture_output=True, text=True, check=False
     )
     assert found.returncode == 0, found.stderr
-    for option in ("--data", "--server", "--device", "--no-practice"):
+    for option in ("--data", "--server", "--device", "--no-practice", "--receiver"):
         assert option in found.stdout
 
 

@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 from PIL import Image
 
-NAMES = ("home", "site", "gauge_good", "gauge_over", "meter_full", "form")
+NAMES = ("home", "site", "gauge_good", "gauge_over", "meter_full", "form", "walk_under_way")
 HOW = "EGL is not here: apt-get install libegl1 libgl1-mesa-dri libgles2"
 
 pytestmark = [pytest.mark.picture, pytest.mark.slow]

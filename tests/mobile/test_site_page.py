@@ -2,7 +2,8 @@ from typing import Any
 
 from mobile import practice
 from mobile.field_day import FieldDay
-from mobile.site_page import CAUTION, site_shown
+from mobile.router import ROUTES
+from mobile.site_page import CAUTION, OWN_SCREEN, site_shown
 from shared_core.records.staff_gauge import GaugeReading
 
 
@@ -13,13 +14,13 @@ def states(day: FieldDay) -> Any:
 def test_each_item_says_how_it_stands(day: FieldDay) -> None:
     day.record(GaugeReading, "G1", {"stage_m": "0.42"})
     day.draft(*_meter(day)).type("display", "01")
-    day.leave_out(day.to_do()[3], "Flooded")
+    day.leave_out(day.to_do()[4], "Flooded")
     found = states(day)
     assert found["Staff gauge G1"] == "done"
     assert found["Pump meter M1"] == "begun"
     assert found["Rain gauge R1"] == "todo"
     assert found["Vegetation plot Q1"] == "left"
-    assert site_shown(day).sections[0].heading == "To do today: 2 of 4"
+    assert site_shown(day).sections[0].heading == "To do today: 2 of 6"
 
 
 def _meter(day: FieldDay) -> Any:
@@ -33,12 +34,13 @@ def test_what_is_due_is_not_offered_a_second_time(day: FieldDay) -> None:
     assert "Hazard" in titles
 
 
-def test_gauges_and_meters_lead_to_their_own_screens_and_the_rest_to_the_form(
+def test_some_kinds_lead_to_their_own_screens_and_the_rest_to_the_form(
     day: FieldDay,
 ) -> None:
     screens = {row.kind: row.screen for section in site_shown(day).sections for row in section.rows}
-    assert screens.pop("gauge_reading") == "gauge"
-    assert screens.pop("meter_reading") == "meter"
+    for kind, screen in OWN_SCREEN.items():
+        assert screens.pop(kind) == screen
+        assert screen in ROUTES
     assert set(screens.values()) == {"form"}
 
 

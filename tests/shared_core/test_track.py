@@ -322,7 +322,8 @@ def test_area_uncertainty_follows_the_accuracy_each_fix_reports() -> None:
     judge_m2 = simulated_area_sd_m2(points, sds_m, 60.0)
     assert track.area_sd_m2(fixes) == pytest.approx(judge_m2, rel=0.04)
     assert track.area_sd_m2(walked(points)) == track.area_sd_m2(walked(points), track.OPEN_SKY_SD_M)
-    assert track.measure_walk(fixes, sd_m=3.0).area_sd_m2 == track.area_sd_m2(walked(points), 3.0)
+    told = track.measure_walk(fixes, sd_m=3.0, time_constant_s=60.0)
+    assert told.area_sd_m2 == track.area_sd_m2(walked(points), 3.0)
 
 
 def test_fixes_far_apart_in_time_err_on_their_own() -> None:

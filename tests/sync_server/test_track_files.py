@@ -8,8 +8,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from shared_core.errors import StrandlineError, UnknownError, UnreadableError
-from sync_server.nmea import read_nmea, sentence
-from sync_server.track_files import read_gpx, read_walks
+from shared_core.gpx import read_gpx
+from shared_core.nmea import read_nmea, sentence
+from sync_server.track_files import read_walks
 
 # The two example sentences printed in many receivers' manuals; checksums worked out by hand rule.
 GGA = "$GPGGA,123519,4807.038,N,01131.000,E,1,08,0.9,545.4,M,46.9,M,,*47"

@@ -1,5 +1,6 @@
 """Positions out of NMEA 0183 sentences: RMC for time, place and speed, GGA for the accuracy."""
 
+import math
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from typing import Final
@@ -23,41 +24,77 @@ class Sentences:
     without_fix: int  # sentences that say the receiver had no position
 
 
+class Assembler:
+    """Joins the RMC and the GGA of one moment into a fix, whichever of the two comes first."""
+
+    def __init__(self) -> None:
+        self.without_fix = 0  # sentences that say the receiver has no position
+        self._accuracy: tuple[str, float | None] = ("", None)  # clock of the newest GGA, metres
+        self._held: tuple[str, Fix] | None = None  # a fix whose GGA has not come yet
+
+    def feed(self, line: str) -> tuple[Fix, ...]:
+        """Take one sentence; return the fixes that are whole now.
+
+        Raises:
+            UnreadableError: if the form or the checksum is wrong.
+        """
+        fields = sentence(line.strip())
+        try:
+            kind = fields[0][-3:]
+            if kind == "GGA":
+                return self._take_accuracy(fields[1], _accuracy_m(fields))
+            return self._take_place(fields) if kind == "RMC" else ()
+        except UnreadableError:
+            raise
+        except (ValueError, IndexError):
+            raise UnreadableError(f"a {fields[0]} sentence with fields missing or odd") from None
+
+    def flush(self) -> tuple[Fix, ...]:
+        """Return the fix that still waited for its accuracy."""
+        held, self._held = self._held, None
+        return (held[1],) if held else ()
+
+    def _take_accuracy(self, clock: str, accuracy_m: float | None) -> tuple[Fix, ...]:
+        self._accuracy = (clock, accuracy_m)
+        if self._held and self._held[0] == clock:
+            return tuple(replace(fix, accuracy_m=accuracy_m) for fix in self.flush())
+        return ()
+
+    def _take_place(self, fields: list[str]) -> tuple[Fix, ...]:
+        if fields[2] != "A":
+            self.without_fix += 1
+            return self.flush()
+        fix = _fix(fields)
+        before = self.flush()
+        clock, accuracy_m = self._accuracy
+        if clock == fields[1]:
+            return (*before, replace(fix, accuracy_m=accuracy_m))
+        self._held = (fields[1], fix)
+        return before
+
+
 def read_nmea(data: bytes) -> Sentences:
     """Read a receiver's sentences; lines with a wrong checksum or form are counted, not used.
 
     Raises:
         UnreadableError: if no RMC sentence holds a position.
     """
+    assembler = Assembler()
     fixes: list[Fix] = []
     bad: list[int] = []
-    without_fix = 0
-    accuracy: tuple[str, float | None] = ("", None)
-    last_clock = ""
     for number, raw in enumerate(data.splitlines(), 1):
         if not raw.strip():
             continue
         try:
-            fields = sentence(raw.decode("ascii", "replace").strip())
-            kind = fields[0][-3:]
-            if kind == "GGA":
-                accuracy = (fields[1], _accuracy_m(fields))
-                if fixes and accuracy[0] == last_clock:
-                    fixes[-1] = replace(fixes[-1], accuracy_m=accuracy[1])
-            elif kind == "RMC":
-                if fields[2] != "A":
-                    without_fix += 1
-                    continue
-                last_clock = fields[1]
-                known_m = accuracy[1] if accuracy[0] == last_clock else None
-                fixes.append(replace(_fix(fields), accuracy_m=known_m))
-        except (ValueError, IndexError):
+            fixes += assembler.feed(raw.decode("ascii", "replace"))
+        except UnreadableError:
             bad.append(number)
+    fixes += assembler.flush()
     if not fixes:
         raise UnreadableError(
             "no RMC sentence of this file holds a position; a walk needs them for time and date"
         )
-    return Sentences(fixes=tuple(fixes), bad_lines=tuple(bad), without_fix=without_fix)
+    return Sentences(fixes=tuple(fixes), bad_lines=tuple(bad), without_fix=assembler.without_fix)
 
 
 def sentence(line: str) -> list[str]:
@@ -72,7 +109,7 @@ def sentence(line: str) -> list[str]:
     total = 0
     for character in body.encode("ascii", "replace"):
         total ^= character
-    if total != int(check, 16):
+    if f"{total:02X}" != check.upper():
         raise UnreadableError(f"the checksum is {total:02X}, the line says {check}")
     return body.split(",")
 
@@ -88,6 +125,8 @@ def _fix(fields: list[str]) -> Fix:
         int(clock[:2]), int(clock[2:4]), int(clock[4:]), int(fraction * 1e6), tzinfo=UTC,
     )  # fmt: skip
     speed = float(fields[7]) * M_S_PER_KNOT if fields[7] else None
+    if speed is not None and not math.isfinite(speed):
+        raise UnreadableError("the speed is no number")
     lat, lon = _degrees(fields[3], fields[4], "NS", 90), _degrees(fields[5], fields[6], "EW", 180)
     return Fix(time=time, lat=lat, lon=lon, speed_m_s=speed)
 
@@ -104,4 +143,5 @@ def _degrees(text: str, side: str, sides: str, most: int) -> float:
 def _accuracy_m(fields: list[str]) -> float | None:
     if fields[6] in ("", "0") or not fields[8]:
         return None
-    return round(float(fields[8]) * RANGE_ERROR_M, 2)
+    accuracy_m = round(float(fields[8]) * RANGE_ERROR_M, 2)
+    return accuracy_m if math.isfinite(accuracy_m) else None
