@@ -163,7 +163,7 @@ def slipped(reading: MeterReading, look: "Look", slip: Slip) -> Finding:
         severity=Severity.STOP,
         field="display",
         saw=f"{reading.display}{volume}.",
-        expected=f"{_expected(look)} {slip.says}.",
+        expected=f"{_expected(look)} {slip.says[:1].upper()}{slip.says[1:]}.".strip(),
         do="Read the figures aloud off the face, one by one.",
         suggests=slip.suggests,
     )

@@ -1,12 +1,17 @@
 """Stories at the pump meter; figures, hours and dates from the invented season (E03 to E13)."""
 
 from datetime import timedelta
+from types import SimpleNamespace
+from typing import cast
 
 import pytest
 
 from shared_core.records.base import Severity
 from shared_core.records.meter_setup import MeterFitted, PumpedEstimate
 from shared_core.records.plan import Licence
+from shared_core.records.pump_meter_checks import Look
+from shared_core.records.pump_meter_words import slipped
+from shared_core.slips import Slip
 from tests.shared_core.records.swamp import JULY, SITE, Swamp, at, meter_m1
 
 
@@ -224,3 +229,10 @@ def test_most_of_the_water_used_is_noted_and_then_asked_about(swamp: Swamp) -> N
         reading = swamp.meter("M1", when.isoformat(), f"{counts % 1_000_000:06d}", rolled=True)
         used = [f for f in swamp.finds(reading) if f.code == "used-up"]
         assert [f.severity for f in used] == [severity]
+
+
+def test_a_slip_of_a_pump_without_a_rate_reads_as_whole_sentences(swamp: Swamp) -> None:
+    look = cast(Look, SimpleNamespace(rate=None, volume_m3=None))
+    slip = Slip(code="meter-rolled", says="the meter passed 999999", suggests="yes", fit=1.0)
+    says = slipped(swamp.meter("M1", "2023-08-17 12:00+10:00", "0121"), look, slip).says
+    assert says.startswith("0121 does not fit. The meter passed 999999. Read the figures")
