@@ -232,7 +232,7 @@ def test_most_of_the_water_used_is_noted_and_then_asked_about(swamp: Swamp) -> N
 
 
 def test_a_slip_of_a_pump_without_a_rate_reads_as_whole_sentences(swamp: Swamp) -> None:
-    look = cast(Look, SimpleNamespace(rate=None, volume_m3=None))
+    look = cast("Look", SimpleNamespace(rate=None, volume_m3=None))
     slip = Slip(code="meter-rolled", says="the meter passed 999999", suggests="yes", fit=1.0)
     says = slipped(swamp.meter("M1", "2023-08-17 12:00+10:00", "0121"), look, slip).says
     assert says.startswith("0121 does not fit. The meter passed 999999. Read the figures")
