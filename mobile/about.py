@@ -113,7 +113,7 @@ class About:
             facts=(
                 Fact(label="Version", says=f"{self._version}, records as of {CORE_VERSION}"),
                 Fact(label="Device", says=f"{tablet.identity.device}, used by {self._user()}"),
-                Fact(label="Data folder", says=str(self._folder or "In memory only")),
+                Fact(label="Data folder", says=_in_parts(self._folder)),
                 Fact(label="Log", says=logbook.log.replace("-", " ")),
                 Fact(label="Entries", says=f"{logbook.size()}, {tablet.waiting()} not sent yet"),
                 Fact(label="Last exchange", says=self._last_exchange()),
@@ -175,6 +175,11 @@ def chain_state(logbook: Logbook) -> Fact:
     told = ". ".join(sentence[:1].upper() + sentence[1:] for sentence in found[:MOST_TOLD])
     more = f" And {len(found) - MOST_TOLD} more." if len(found) > MOST_TOLD else ""
     return Fact(label="Logbook", says=f"{told}.{more} Tell your coordinator.", mood="look")
+
+
+def _in_parts(folder: Path | None) -> str:
+    """Write a path so that its line may break before each part."""
+    return "In memory only" if folder is None else str(folder).replace("/", " /").strip()
 
 
 def _day(at: str) -> str:

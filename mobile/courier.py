@@ -21,6 +21,9 @@ if TYPE_CHECKING:
 CONNECT_S: Final = 10.0
 READ_S: Final = 60.0
 PHOTO_PIECE: Final = 262_144  # bytes; a piece gets through a line that dies every few megabytes
+PHOTO_ENDINGS: Final = (
+    3  # times an end is asked for before the server's copy is called another file
+)
 PHOTO_TRIES: Final = 20  # failures in a row without a byte gained before the photo waits
 
 
@@ -126,7 +129,7 @@ class HttpPeer:
             DamagedError: if the server ended with another file than this one.
         """
         url = f"{self._url}/v1/photos/{sha256}"
-        sent = failed = there = 0
+        sent = failed = there = finished = 0
         while True:
             self._go_on()
             try:
@@ -136,7 +139,10 @@ class HttpPeer:
                     return sent
                 if offset > there:  # part of a piece that died is there all the same
                     there, failed = offset, 0
-                if offset >= len(data):
+                # All bytes there and not yet whole: the answer was lost, and the server may still be
+                # looking; an empty last piece waits for it, or makes it look.
+                finished += offset == len(data)
+                if offset > len(data) or finished > PHOTO_ENDINGS:
                     raise DamagedError(f"the server's copy of photo {sha256[:8]} is another file")
                 piece = data[offset : offset + PHOTO_PIECE]
                 headers = {

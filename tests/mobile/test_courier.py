@@ -164,6 +164,15 @@ def test_a_line_that_brings_nothing_through_is_given_up(
     assert len(server.requests) == 3
 
 
+def test_a_photo_whose_last_answer_was_lost_is_ended_without_being_sent_again(
+    peer: HttpPeer, photos: PhotoFolder, server: SmallServer
+) -> None:
+    name = photos.put(a_photo(1000))
+    server.photos[name] = a_photo(1000)  # every byte is there, the end was not heard of
+    assert peer.send_photo(name, a_photo(1000)) == 0
+    assert name in server.complete
+
+
 def test_another_file_under_the_photos_name_is_noticed(
     peer: HttpPeer, photos: PhotoFolder, server: SmallServer
 ) -> None:
